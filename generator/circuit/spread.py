@@ -86,7 +86,7 @@ SPREADS = {
     "sense threshold": Spread(0.1, 0.1, source="from memory: current sense thresholds in controllers' data sheets"),
     "trip voltage": Spread(0.2, 0.2, source="from memory: overcurrent detection in data sheets of lithium protection"),
     "efficiency": Spread(0.1, 0.1, most=1.0),
-    "share of a turn": Spread(0.2, 0.2, most=1.0),
+    "share of a turn": Spread(0.5, 0.5, most=1.0),
 }  # fmt: skip
 
 # What a part of a class, and what a figure behind it, is spread by where the note states no tolerance.

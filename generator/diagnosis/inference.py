@@ -15,7 +15,7 @@ from generator.diagnosis.evidence import TRAPEZOID, UNSURE, Evidence, Prediction
 from generator.diagnosis.hypotheses import HEALTH, Change, between, sizes_of
 from generator.diagnosis.overheating import overheating
 from generator.diagnosis.predictions import Predictor, Sought
-from generator.diagnosis.suspects import HELD_SHARE, held_buttons, one_of_a_bridge, suspects
+from generator.diagnosis.suspects import held_buttons, held_share, one_of_a_bridge, suspects
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -95,7 +95,8 @@ def rank(device: Device, sought: Sequence[Sought], read: Readings, *, meter: flo
     predicted = unsure(predictor, widened(changes, predictor.predict(changes)))
     evidence = weigh(predicted, read)
     for held in _held(changes, evidence):
-        pressed = [replace(own, pressed=held.pressed, weight=own.weight * HELD_SHARE) for own in faults]
+        share = held_share(device, held.pressed[0])
+        pressed = [replace(own, pressed=held.pressed, weight=own.weight * share) for own in faults]
         more = unsure(predictor, widened(pressed, predictor.predict(pressed)))
         changes, predicted = changes + pressed, predicted.beside(more)
         evidence = evidence.beside(weigh(more, read))

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from generator.circuit.block import Result
 from generator.circuit.device.results import ends, reach
 from generator.circuit.network.element import NoOperatingPoint
+from generator.circuit.network.passive import Contact
 from generator.circuit.network.reading import Reading as Read
 from generator.diagnosis.evidence import weigh
 from generator.diagnosis.hypotheses import Change
@@ -22,7 +23,7 @@ from generator.diagnosis.taking import SCHOTTKY, Taken, as_readings, definition_
 from generator.notation.quantity import QuantityError
 
 if TYPE_CHECKING:
-    from generator.circuit.device import Device
+    from generator.circuit.device import Device, Place
     from generator.notes.reading import Reading
 
 FITS = 3.0  # standard deviations within which a reading fits a failure
@@ -211,7 +212,15 @@ def _expected(
         low, high = least * passes - stray, most * passes + stray
     if sought.how == "volts" and 0 < middle < 2 * stray:  # what floats does not change its sign
         low = max(low, 0.0)
+    if sought.how == "volts" and _free(device, sought.place):
+        low = min(low, 0.0)
     return Result(name, sought.unit, middle, min(low, middle), max(high, middle), definition=definition)
+
+
+def _free(device: Device, place: Place) -> bool:
+    """Whether a contact lies there that is moved by what turns past it."""
+    ends = {place.plus, place.minus}
+    return any(isinstance(e, Contact) and e.free and {e.a, e.b} == ends for e in device.elements.values())
 
 
 def _driven(device: Device, taken: Taken) -> Result:

@@ -174,11 +174,19 @@ def _electrolytic(part: Part | None, element: Element) -> bool:
 
 
 def held_buttons(device: Device) -> list[Change]:
-    """A sound device in which somebody holds one button in one state: no note says so, and it is no fault."""
-    buttons = [
-        e.name
-        for e in device.elements.values()
-        if isinstance(e, passive.Contact) and not (e.coil or e.rest or e.ac)
+    """A sound device in which somebody holds one button in one state, or what turns has stopped at a sensor: no note says so, and
+    it is no fault."""
+    contacts = [e for e in device.elements.values() if isinstance(e, passive.Contact)]
+    buttons = [e for e in contacts if not (e.coil or e.rest or e.ac)]
+    held = HEALTH_WEIGHT * HELD_SHARE / max(1, sum(not e.free for e in buttons))
+    return [
+        Change(weight=HEALTH_WEIGHT if e.free else held, pressed=(e.name, state.name))
+        for e in buttons
+        for state in device.states
     ]
-    weight = HEALTH_WEIGHT * HELD_SHARE / max(1, len(buttons))
-    return [Change(weight=weight, pressed=(name, state.name)) for name in buttons for state in device.states]
+
+
+def held_share(device: Device, contact: str) -> float:
+    """The share of readings that are taken with a contact closed of which no note says so."""
+    element = device.elements[contact]
+    return 1.0 if isinstance(element, passive.Contact) and element.free else HELD_SHARE

@@ -92,7 +92,7 @@ class Drawn:
             for anchor, (dx, dy) in d.symbol.anchors.items():
                 if "second" not in anchor:
                     self.leads.append((x + dx, y + dy))
-                if anchor not in ("tapS2", "second in", "second out"):
+                if anchor not in ("second in", "second out"):
                     self.ends.append((named(d.lines), (x + dx, y + dy)))
                     if named(d.lines) and anchor in TERMINALS:
                         self.ends.append((f"{named(d.lines)} {anchor}", (x + dx, y + dy)))

@@ -10,8 +10,8 @@ from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value,
 from generator.circuit.formula import STATED, Formula, Found
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
-from generator.circuit.network.element import exact
-from generator.circuit.network.passive import Contact
+from generator.circuit.network.element import Number, exact
+from generator.circuit.network.passive import CONTACT, Contact
 from generator.circuit.network.sources import Load
 from generator.circuit.placing import down
 from generator.circuit.ratings import at_least, rating, within
@@ -161,12 +161,19 @@ class PulseSensor(Kind):
         return found
 
     def wire(self, block: Block, w: Wiring) -> None:
-        """The pull-up above the pin, the sensor below it, here not conducting; its leakage all the same."""
+        """The pull-up above the pin, the sensor below it, here not conducting; its leakage all the same. Nobody knows where what
+        turns has stopped, or whether it turns: then a DC range shows the mean, as behind so many ohms."""
+        x = block.point
         w.supply("supply", "supply")
         w.resistor("pull_up", "supply", "pin")
         w.capacitor("capacitor", "pin", "common")
-        w.add(Contact(**w.who("sensor"), a="pin", b="common", closed=exact(0.0)))
-        if block.point.leakage:
+        conducting = exact(_seen_as(x, 1.0))
+        w.add(Contact(**w.who("sensor"), a="pin", b="common", ohms=conducting, closed=exact(0.0), free=True))
+        share, turning = block.given("low_share"), {**w.who("turning", ()), "called": ""}
+        ends = ((w.net("share of a turn"), _seen_as(x, share.low), _seen_as(x, share.high)),)
+        mean = Number(_seen_as(x, share.middle), ends)
+        w.add(Contact(**turning, a="pin", b="common", ohms=mean, closed=exact(0.0), free=True))
+        if x.leakage:
             w.add(Load(**w.who("leakage", ()), a="pin", b="common", amperes=w.number("leakage")))
         w.volts("high_level", "pin")
 
@@ -211,6 +218,12 @@ def _is_contact(sensor: Part | None) -> bool:
         return True
     words = {word.lower() for word in sensor.words}
     return bool(words & {"reed", "switch", "contact"}) or sensor.designator.startswith(("S", "K", "RL"))
+
+
+def _seen_as(x: Point, share: float) -> float:
+    """The ohms that leave at the pin what a DC range shows while the sensor conducts for such a share of the time."""
+    level = share * x.low + (1 - share) * x.supply
+    return max(CONTACT, float(level * x.pull_up / max(x.supply - level, 1e-9)))
 
 
 def _turning(x: Point, still: bool) -> Found:

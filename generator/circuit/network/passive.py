@@ -149,7 +149,7 @@ class Contact(Element):
     """A switch, key, relay's or thermostat's contact: ohms where closed (1), insulation where not (0).
 
     coil: the designator of the relay that moves it, "" for none. rest: whether it is closed while nothing moves it, which
-    is also how the ohmmeter finds it.
+    is also how the ohmmeter finds it. free: whether what turns past it moves it, so that it is as likely closed as not.
     """
 
     SCATTERS = False  # worn to so many ohm it has those, and not the tenfold by which a good one may be off
@@ -160,6 +160,7 @@ class Contact(Element):
     closed: Number = exact(1.0)
     coil: str = ""
     rest: bool = False
+    free: bool = False
 
     def _siemens(self, p: Mapping[str, float]) -> float:
         return siemens(p["ohms"]) if p["closed"] else 1 / OPEN
@@ -180,7 +181,7 @@ class Contact(Element):
             return p if p["closed"] else {**p, "closed": 1.0, "ohms": size or 1e5}  # type: ignore[return-value]
         if mode == "open":
             return {**p, "closed": 0.0}
-        return {**p, "closed": {"short": 1.0, "stuck": 1.0}[mode], "ohms": size or p["ohms"]}
+        return {**p, "closed": {"short": 1.0, "stuck": 1.0}[mode], "ohms": size or CONTACT}
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         return [
