@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -14,7 +14,8 @@ from generator.circuit.network.passive import Resistor
 from generator.circuit.network.powering import BLOWS
 from generator.circuit.network.sources import Rail
 from generator.diagnosis.changing import changed_by
-from generator.diagnosis.hypotheses import Change, by_failure
+from generator.diagnosis.hypotheses import Change
+from generator.diagnosis.overheating import overheating
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -27,9 +28,13 @@ MAINS_OVER_RAIL = 1.7
 NEXT_TO_NOTHING = 10.0  # ohm in a short's way that limit nothing on a rail of some hundred volts
 
 
-def consequences(device: Device, faults: Iterable[Change]) -> list[Change]:
-    """The faults that blow a fuse, each with its fuse open: shorts, and on the mains side what has gone low."""
-    faults = list(faults)
+def consequences(device: Device, faults: Sequence[Change]) -> list[Change]:
+    """The faults that take a fuse along, each with that fuse open: by their current, and a thermal one by their heat."""
+    return [*_blowing(device, faults), *overheating(device, faults)]
+
+
+def _blowing(device: Device, faults: Sequence[Change]) -> list[Change]:
+    """The faults that blow a fuse: shorts, and on the mains side what has gone low."""
     called = {fuse.called for fuse in device.side.fuses}
     opens = {change.called: change for change in faults if change.mode == "open" and change.called in called}
     fuses = [fuse for fuse in device.side.fuses if fuse.called in opens]
@@ -42,14 +47,6 @@ def consequences(device: Device, faults: Iterable[Change]) -> list[Change]:
         for fuse in fuses
         for change, blows in zip(heavy, _blows(device, heavy, fuse))
         if blows
-    ]
-
-
-def smallest(faults: Iterable[Change]) -> list[Change]:
-    """One of each failure, of a short that with the least ohms, and the weight of all of its sizes."""
-    return [
-        replace(min(own, key=lambda change: change.size or 0.0), weight=sum(change.weight for change in own))
-        for own in by_failure(faults).values()
     ]
 
 

@@ -39,7 +39,6 @@ from generator.diagnosis.hypotheses import HEALTH, HEALTH_WEIGHT, Change, betwee
 from generator.diagnosis.judging import TOLD_FROM, TOLD_TIMES, Judgement, outright
 from generator.diagnosis.naming import failed_name, part_name
 from generator.diagnosis.offered import affordable, offered
-from generator.diagnosis.overheating import overheating
 from generator.diagnosis.predictions import Predictor
 from generator.diagnosis.probing import BEGINNING, METER, OTHER, Probing, key_of, meter_spread
 from generator.diagnosis.scattering import LEAST_SCATTER, Scattering, scattering
@@ -59,12 +58,9 @@ MOST_OUTRIGHT = 6
 
 
 def helper_data(
-    device: Device | None,
-    meter: Meter | None = None,
-    judgement: Judgement | None = None,
-    found: Sequence[tuple[str, str]] = (),
-    complaints: Sequence[str] = (),
-) -> dict[str, Any]:
+    device: Device | None, meter: Meter | None = None, judgement: Judgement | None = None,
+    found: Sequence[tuple[str, str]] = (), complaints: Sequence[str] = (),
+) -> dict[str, Any]:  # fmt: skip
     """The table as plain data; {} where nothing can be measured or worked out.
 
     judgement: of the note's own readings, whose places, sizes and pairs are then in the table. found: (designator, failed)
@@ -74,11 +70,10 @@ def helper_data(
         return {}
     try:
         places, ours = offered(device, judgement)
-        return (
-            _table(device, meter or Meter(), places, ours, judgement, found, account_of(device, complaints))
-            if places
-            else {}
-        )
+        if not places:
+            return {}
+        account = account_of(device, complaints)
+        return _table(device, meter or Meter(), places, ours, judgement, found, account)
     except NoOperatingPoint:
         return {}
 
@@ -116,14 +111,10 @@ def _groups(device: Device, judgement: Judgement | None, places: Sequence[Probin
     alone = one_of_a_bridge(
         device, [(places[n].sought.place.plus, places[n].sought.place.minus) for n in cold]
     )
-    asked = {
-        own.element: [n for n in cold if ends[n] == {*device.elements[own.element].nets}] for own in alone
-    }
-    single = [
-        *consequences(device, [*faults, *alone]),
-        *overheating(device, [*faults, *alone]),
-        *(outright(judgement, MOST_OUTRIGHT) if judgement else ()),
-    ]
+    nets = {own.element: {*device.elements[own.element].nets} for own in alone}
+    asked = {element: [n for n in cold if ends[n] == own] for element, own in nets.items()}
+    single = consequences(device, [*faults, *alone])
+    single += outright(judgement, MOST_OUTRIGHT) if judgement else []
     for sizes in [*by_failure(alone).values(), *([own] for own in single)]:
         weight = sum(change.weight for change in sizes)
         found.append(_Group(sizes[:1], weight, asked=asked.get(sizes[0].element)))
@@ -150,14 +141,9 @@ def _sized(sizes: list[Change], one: bool) -> tuple[list[Change], list[Change]]:
 
 
 def _table(
-    device: Device,
-    meter: Meter,
-    places: Sequence[Probing],
-    ours: int,
-    judgement: Judgement | None,
-    found: Sequence[tuple[str, str]],
-    account: Account,
-) -> dict[str, Any]:
+    device: Device, meter: Meter, places: Sequence[Probing], ours: int, judgement: Judgement | None,
+    found: Sequence[tuple[str, str]], account: Account,
+) -> dict[str, Any]:  # fmt: skip
     groups = _groups(device, judgement, places)
     coarse = [HEALTH, *(change for group in groups for change in group.coarse)]
     fine = [change for group in groups for change in group.fine]
@@ -283,11 +269,8 @@ def _places(
     found = []
     for own, its, text in zip(places, seen, cells):
         entry = _place(device, own, its, axes)
-        there = (
-            alternating_at(device, own.sought)
-            if own.sought.how == "volts" and not own.sought.place.ac
-            else None
-        )
+        direct = own.sought.how == "volts" and not own.sought.place.ac
+        there = alternating_at(device, own.sought) if direct else None
         if there is not None and key_of(there) in keys:
             entry["ac_at"] = keys[key_of(there)]
         found.append({**entry, "cells": text})

@@ -13,7 +13,6 @@ from generator.circuit.network.primitives import Array
 from generator.diagnosis.consequences import consequences
 from generator.diagnosis.evidence import TRAPEZOID, UNSURE, Evidence, Predictions, Readings, weigh
 from generator.diagnosis.hypotheses import HEALTH, Change, between, sizes_of
-from generator.diagnosis.overheating import overheating
 from generator.diagnosis.predictions import Predictor, Sought
 from generator.diagnosis.suspects import held_buttons, held_share, one_of_a_bridge, suspects
 
@@ -85,13 +84,7 @@ def rank(device: Device, sought: Sequence[Sought], read: Readings, *, meter: flo
     predictor = Predictor(device, sought, meter)
     cold = [(own.place.plus, own.place.minus) for own in sought if own.how in ("ohms", "diode")]
     faults = [*suspects(device), *one_of_a_bridge(device, cold)]
-    changes = [
-        HEALTH,
-        *held_buttons(device),
-        *faults,
-        *consequences(device, faults),
-        *overheating(device, faults),
-    ]
+    changes = [HEALTH, *held_buttons(device), *faults, *consequences(device, faults)]
     predicted = unsure(predictor, widened(changes, predictor.predict(changes)))
     evidence = weigh(predicted, read)
     for held in _held(changes, evidence):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -12,8 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.circuit.device.states import together
-from generator.diagnosis.consequences import smallest
-from generator.diagnosis.hypotheses import HEALTH, Change
+from generator.diagnosis.hypotheses import HEALTH, Change, by_failure
 from generator.diagnosis.solved import solve_all, state_under
 
 if TYPE_CHECKING:
@@ -37,13 +36,21 @@ def overheating(device: Device, faults: Sequence[Change]) -> list[Change]:
     heaters = [name for name, own in device.side.elements.items() if _is(device, own, "heater")]
     if not fuses or not heaters:
         return []
-    tried = smallest(change for change in faults if change.part_class in DECIDING and change.mode in MODES)
+    tried = _smallest(change for change in faults if change.part_class in DECIDING and change.mode in MODES)
     hot = _overheated(device, heaters, tried)
     return [
         replace(change, weight=change.weight * COOKED / len(fuses), also=fuse, caused=True)
         for fuse in fuses
         for change, own in zip(tried, hot & _fed_through(device, fuse, heaters))
         if own.any()
+    ]
+
+
+def _smallest(faults: Iterable[Change]) -> list[Change]:
+    """One of each failure, of a short that with the least ohms, and the weight of all of its sizes."""
+    return [
+        replace(min(own, key=lambda change: change.size or 0.0), weight=sum(change.weight for change in own))
+        for own in by_failure(faults).values()
     ]
 
 

@@ -1,8 +1,4 @@
-"""Where a person can put the probes: every net and every part of a device, each with how gladly it is measured.
-
-The texts are such as a note accepts and device.place() reads back: test points and connector pins first, for they are what
-people find on a board, then block.terminal, then the part.
-"""
+"""Where a person can put the probes: every net and every part of a device, each with how gladly it is measured."""
 
 from __future__ import annotations
 
@@ -12,29 +8,22 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.circuit.converter import Link
-from generator.circuit.device.apart import is_joint
-from generator.circuit.device.nets import is_inner
-from generator.circuit.device.places import LIFTED, Place, PlaceError
+from generator.circuit.device.places import LIFTED, Place
 from generator.circuit.hazards import HAZARDOUS_VOLTS
-from generator.circuit.network import sources
 from generator.circuit.network.junctions import Diode, Transistor
-from generator.circuit.network.mains import Plugged
-from generator.circuit.network.passive import Contact, Resistor, Winding
+from generator.circuit.network.passive import Contact, Resistor
 from generator.circuit.network.sources import SAWTOOTH
 from generator.diagnosis.evidence import Array
+from generator.diagnosis.findable import names_of, parts_of, place_of, rails_at
 from generator.diagnosis.predictions import Sought
 from generator.diagnosis.spots import DESIGNATOR
 from generator.diagnosis.suspects import class_of
 from generator.diagnosis.taking import ends_between, from_the_higher
-from generator.notation.parts import each_of
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
     from generator.circuit.network.element import Element
 
-# nothing that probes can be put across
-_NO_PART = (sources.Source, sources.Feed, sources.Rail, sources.Pin, Link)
 # How gladly a reading is taken, the plug out being 1: bits of one are worth as much as bits of another times this. What is safe
 # and says something by itself comes first: whether what should conduct does, then a rail's volts, then volts elsewhere. In
 # circuit the ohms of a resistor are those of all that lies beside it, and those of a junction or a capacitor say next to
@@ -46,17 +35,8 @@ CLOSED = 100.0  # ohm: more is no contact that is closed while nobody holds it, 
 # other than that in which the device should do what it does not
 BEGINNING = RAIL * 0.99, 0.35, 0.9
 CONDUCTS = {
-    "fuse",
-    "thermal fuse",
-    "switch",
-    "contact",
-    "coil",
-    "winding",
-    "element",
-    "inductor",
-    "loudspeaker",
-    "pin",
-}
+    "fuse", "thermal fuse", "switch", "contact", "coil", "winding", "element", "inductor", "loudspeaker", "pin",
+}  # fmt: skip
 RESISTS = {
     "resistor",
     "high-ohm resistor",
@@ -101,18 +81,11 @@ class Probing:
 
     @property
     def entry(self) -> dict[str, object]:
-        """As note.json's `next` has it, and, with `read`, a note's reading. range: AC, of what needs it; unit: what is written
-        behind the figure."""
+        """As note.json's `next` has it, and, with `read`, a note's reading. unit: what is written behind the figure."""
         at: object = self.rail or (self.at[0] if len(self.at) == 1 else list(self.at))
         state = {"when": self.sought.state} if self.sought.state else {}
         unit = self.sought.unit + (" AC" if self.rail or self.sought.place.ac and self.how == "volts" else "")
-        return {
-            self.kind: at,
-            **state,
-            "how": self.how,
-            "unit": unit,
-            **({"range": "AC"} if self.rail else {}),
-        }
+        return {self.kind: at, **state, "how": self.how, "unit": unit}
 
     @property
     def key(self) -> tuple[object, ...]:
@@ -122,20 +95,10 @@ class Probing:
             return ("value", place.block, place.value)
         if self.sought.how == "rail":
             return ("rail", place.element, place.figure, self.sought.state)
-        ends: object = (
-            frozenset((place.plus, place.minus))
-            if self.how != "diode"
-            else place.tested or (place.plus, place.minus)
-        )
-        return (
-            self.how,
-            ends,
-            place.element if place.how == "amps" else "",
-            place.failed,
-            place.put,
-            self.sought.state,
-            place.alone,
-        )
+        both = (place.plus, place.minus)
+        ends: object = frozenset(both) if self.how != "diode" else place.tested or both
+        through = place.element if place.how == "amps" else ""
+        return (self.how, ends, through, place.failed, place.put, self.sought.state, place.alone)
 
 
 def key_of(sought: Sought) -> tuple[object, ...]:
@@ -164,47 +127,12 @@ def probings(
     return sorted(once.values(), key=lambda probing: -probing.ease)
 
 
-def names_of(device: Device) -> dict[str, str]:
-    """Every net that has a name for people: the test point, else the connector's pin, else block.terminal, a rail's own first."""
-    found: dict[str, str] = {}
-    for point, target in device.test_points.items():
-        if target in device.all_nets:
-            found.setdefault(device.net(target), point)
-    for connector, pins in device.connectors.items():
-        for number, target in enumerate(pins, 1):
-            if target and target in device.all_nets:
-                found.setdefault(device.net(target), f"{connector} pin {number}")
-    for net, block in rails_at(device).items():
-        output = (device.output(block) or ("",))[0]
-        if output and _shown(device, output):
-            found.setdefault(net, output)
-    for net, members in device.members.items():
-        first = next((member for member in members if not is_inner(member) and _shown(device, member)), "")
-        if first:
-            found.setdefault(net, first)
-    return found
-
-
-def _shown(device: Device, member: str) -> bool:
-    """Whether block.terminal names the net itself: a named value of the block goes before its terminal."""
-    block, _, terminal = member.partition(".")
-    wired = device.wired.get(block)
-    return wired is not None and not (terminal in wired.probes and device.blocks[block].values.get(terminal))
-
-
-def _place(device: Device, text: str) -> Place | None:
-    try:
-        return device.place(text)
-    except PlaceError:
-        return None
-
-
 def _volts(device: Device, names: dict[str, str], state: str) -> list[Probing]:
     """Every net against its common, then across parts of which an end has no name, then the rails' ripple."""
     found, rails = [], rails_at(device)
     pulled = [block for own in device.states if own.name == state for block in own.fed if not own.fed[block]]
     for net, name in names.items():
-        place = _place(device, name)
+        place = place_of(device, name)
         if (
             place is not None
             and place.how == "volts"
@@ -213,13 +141,13 @@ def _volts(device: Device, names: dict[str, str], state: str) -> list[Probing]:
         ):
             ease = RAIL / LOW if net in rails and rails[net] not in pulled else 1.0
             found.append(_live(device, "at", name, place, state, ease))
-    for name, element in _parts(device):
-        place = _place(device, name)
+    for name, element in parts_of(device):
+        place = place_of(device, name)
         if place is not None and len(element.nets) == 2 and _measured(device, place):
             found.append(_live(device, "across", name, from_the_higher(device, place, state), state, PART))
     for block, wired in device.wired.items():
         if "ripple" in wired.probes and wired.probes["ripple"].how == "rail":
-            place = _place(device, f"{block}.ripple")
+            place = place_of(device, f"{block}.ripple")
             if place is not None and place.how == "rail" and device.net(f"{block}.plus") in names:
                 sought = Sought(replace(place, times=SAWTOOTH), "rail", state)
                 hazard = "mains" if _dangerous(device, device.elements[place.element].nets, state) else ""
@@ -255,48 +183,12 @@ def _dangerous(device: Device, nets: Sequence[str], state: str) -> bool:
     return False
 
 
-def _parts(device: Device) -> list[tuple[str, Element]]:
-    """Every part by the text that names it; of a relay in two blocks its coil and its contact."""
-    sides: dict[str, set[str]] = {}
-    for element in device.elements.values():
-        side = "coil" if isinstance(element, Winding) else "contact" if isinstance(element, Contact) else ""
-        if side and element.called:
-            sides.setdefault(element.called, set()).add(side)
-    found = []
-    for called, name in device.parts.items():
-        if (first := each_of(called)[:1]) and device.parts.get(first[0]) == name:
-            continue  # "D1-D4" would be D1, which is told by its own name
-        for side in sorted(sides.get(called, ())) if len(sides.get(called, ())) > 1 else [""]:
-            text = f"{called} {side}" if side else called
-            place = _place(device, text)
-            if place is None or place.how != "part" or place.element not in device.elements:
-                continue
-            element = device.elements[place.element]
-            if _on_the_board(device, called, element):
-                found.append((text, element))
-    return found
-
-
-def _on_the_board(device: Device, called: str, element: Element) -> bool:
-    """Whether a person finds a part: by its designator, else by where it stands, each end at a terminal or at another part.
-    What a note only states of a rail, its load, is nowhere."""
-    if isinstance(element, _NO_PART) or is_joint(element):
-        return False
-    if DESIGNATOR.fullmatch(called):
-        return True
-    parts = [own for own in device.elements.values() if own.called not in ("", called)]
-    return not isinstance(element, sources.Load | Plugged) and all(
-        not is_inner(net) or any(net in map(device.net, own.nets) for own in parts)
-        for net in map(device.net, element.nets[:2])
-    )
-
-
 def _ohms(device: Device, names: dict[str, str]) -> list[Probing]:
     """Every part in circuit, and every net against its common: what a short or a leak pulls down."""
     nets = {net for element in device.elements.values() for net in element.nets}
     found = []
-    for name, element in _parts(device):
-        place = _place(device, name)
+    for name, element in parts_of(device):
+        place = place_of(device, name)
         if place is None or len(element.nets) != 2 or place.plus == place.minus:
             continue
         ease = _ease_of_ohms(device, element, place)
@@ -321,22 +213,12 @@ def _ease_of_ohms(device: Device, element: Element, place: Place) -> float:
     return RESISTANCE if own in RESISTS else BLIND
 
 
-def rails_at(device: Device) -> dict[str, str]:
-    """The nets that carry power -> the block that gives it."""
-    found: dict[str, str] = {}
-    for name, block in device.blocks.items():
-        output = device.output(name) if block.kind.group == "Power" else None
-        if output:
-            found.setdefault(device.net(output[0]), name)
-    return found
-
-
 def _lifted(device: Device, wanted: Container[str]) -> list[Probing]:
     """Parts by themselves, one leg out of the board; what opens by hand or by a connector is not unsoldered."""
     found = []
-    for name, element in _parts(device):
+    for name, element in parts_of(device):
         if name in wanted and DESIGNATOR.fullmatch(name) and len(element.nets) == 2:
-            place = _place(device, f"{name} {LIFTED}")
+            place = place_of(device, f"{name} {LIFTED}")
             if place is not None and not isinstance(element, Contact):
                 found.append(Probing("ohms", (place.text,), Sought(place, "ohms", "", "ohm"), UNSOLDERED))
     return found
@@ -346,11 +228,11 @@ def _diodes(device: Device, names: dict[str, str], wanted: Iterable[str] | None)
     """Diodes from anode to cathode, transistors from base to emitter."""
     chosen = None if wanted is None else set(wanted)
     found = []
-    for name, element in _parts(device):
+    for name, element in parts_of(device):
         if chosen is not None and element.called not in chosen:
             continue
         if isinstance(element, Diode):
-            place = _place(device, name)
+            place = place_of(device, name)
             if place is not None:
                 found.append(Probing("diode", (name,), Sought(place, "diode", "", "V"), DIODE))
         elif isinstance(element, Transistor):

@@ -9,7 +9,7 @@ from typing import Any
 from generator.circuit.device import Device, PlaceError
 from generator.circuit.network.passive import Contact, Winding
 from generator.diagnosis.columns import ohms_in_column, volts_in_column
-from generator.diagnosis.probing import rails_at
+from generator.diagnosis.findable import rails_at
 from generator.diagnosis.spots import terminal_name
 from generator.language import _, pgettext
 from generator.notation.printed import format_value
@@ -165,7 +165,7 @@ def feeds_of(device: Device) -> list[tuple[str, str]]:
     """(block, block) where one's output lies on a net of the other: rails, then what switches, divides and decides, then the nets
     of blocks written part by part."""
     found = [*_fed_by_rails(device), *_pulled(device)]
-    fed = {net for net in rails_at(device)}
+    fed = rails_at(device)
     for net in [net for net in device.members if net not in fed and net not in device.commons]:
         ends = [place.split(".", 1) for place in device.members[net] if "." in place and ".pin " not in place]
         of_chips = {

@@ -188,7 +188,7 @@ def test_a_ripple_is_asked_where_a_meter_shows_it() -> None:
     oscilloscope. A note takes the reading as it is asked, and then it is not asked again."""
     device, judgement = judged_note(SUPPLY.replace("READINGS", ""))
     asked_first = next_readings(judgement, device, Meter())
-    own = next(own for own in asked_first if own.entry.get("range") == "AC")
+    own = next(own for own in asked_first if own.entry["unit"] == "V AC")
     assert own.entry["at"] == "TP1"
     (height,) = [v for v in [device.blocks["supply"].values["ripple"]] if v.value]
     low, high = next((low, high) for change, _, low, high in own.expected if change.sound)

@@ -88,7 +88,7 @@ class Stand:
             ends = self._part(entry["across"])
         else:
             node = self._node(str(entry.get("at", "")))
-            if place.get("range") == "AC" and self.board.supply and node == self.board.supply.rail:
+            if place.get("unit") == "V AC" and self.board.supply and node == self.board.supply.rail:
                 self._write(entry, "ac", bench["ripple"][state], state)
                 return True
             ends = (node, self.board.islands.get(node, "0")) if node else None
