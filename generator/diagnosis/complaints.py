@@ -1,4 +1,4 @@
-"""What a device does not do, in its owner's words, and which failures leave that undone.
+"""What a device does not do, or does when it should not, in its owner's words, and which failures account for that.
 
     account_of(device, ["~no-heat"])    # failure -> how well it accounts for that, LESS to 1; none where nothing is known
 
@@ -20,6 +20,7 @@ from generator.circuit.at_rest import ELEMENT, LAMP, MOTOR, resting
 from generator.circuit.device.places import Place
 from generator.circuit.network.element import NoOperatingPoint
 from generator.circuit.network.passive import Contact
+from generator.diagnosis.consequences import consequences
 from generator.diagnosis.hypotheses import HEALTH, Change, by_failure
 from generator.diagnosis.predictions import Predictor, Sought
 from generator.diagnosis.suspects import class_of, suspects
@@ -42,6 +43,9 @@ LOST: Mapping[str, str] = {
     "~does-not-spin": "motion", "~no-suction": "motion", "~does-not-pump": "motion", "~does-not-drain": "motion",
     "~blunt": "motion", "~does-not-charge": "charge",
 }  # fmt: skip
+STAYS_ON, RUNS_DOWN, TRIPS = "~stuck-on", "~battery-runs-down", "~trips-the-supply"
+OFF = 0.05  # share of its most in any state, up to which a load is off
+DRAINED, AT_LEAST = 2.0, 1e-5  # times what a pack gives at rest from which it runs down, and A; common practice, no source
 # kind of block -> what people have of it, and the classes of the parts that give it
 GIVES: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "heater": ("heat", ("element",)), "led-string": ("light", ("led",)), "led-indicator": ("light", ("led",)),
@@ -90,12 +94,19 @@ class Load:
 
 def _account(device: Device, complaints: Sequence[str]) -> Account:
     lost = {LOST[own] for own in complaints if own in LOST}
-    loads = _loads(device) if lost else []
+    loads = _loads(device) if lost or {STAYS_ON, RUNS_DOWN} & set(complaints) else []
     missed = [own for own in loads if own.gives in lost]
-    if not missed and lost - {"charge"}:  # what no block's kind gives may be given by any other load
+    if lost - {"charge"} and not missed:  # what no block's kind gives may be given by any other load
         missed = [own for own in loads if not own.gives or lost & {ALL, SOME} and own.gives != "charge"]
     changes = suspects(device)
     tried = [_undone(device, load, changes) for load in missed]
+    if STAYS_ON in complaints:
+        tried += [_stays_on(device, load, changes) for load in loads if load.gives not in ("charge", "sound")]
+    if RUNS_DOWN in complaints:
+        tried += [_runs_down(device, load, changes) for load in loads if load.gives == "charge"]
+    if TRIPS in complaints and device.side.fuses:
+        blown = {change.group[:3] for change in consequences(device, changes)}
+        tried.append((np.array([float(c.group in blown) for c in changes]), device.states[0].name))
     undone = [own for own in tried if own is not None]
     if not undone:
         return Account({}, device.states[0].name)
@@ -154,6 +165,30 @@ def _undone(device: Device, load: Load, changes: Sequence[Change]) -> tuple[Arra
         works = np.nan_to_num(seen, nan=1.0) >= WORKS
     undone: Array = (own | ~works).astype(float)
     return undone, at[best].state
+
+
+def _stays_on(device: Device, load: Load, changes: Sequence[Change]) -> tuple[Array, str] | None:
+    """1 for each change under which a load works in a state in which it should be off. None where it never is."""
+    at = [_sought(device, load, state.name) for state in device.states]
+    sound = np.abs(np.nan_to_num(Predictor(device, at).tell([HEALTH]).nominal[0]))
+    most = float(sound.max())
+    off = [own for own, amperes in zip(at, sound) if amperes <= OFF * most]
+    if most <= LEAST or not off:
+        return None
+    seen = np.abs(np.nan_to_num(Predictor(device, off).tell([HEALTH, *changes]).nominal[1:]))
+    works: Array = (seen >= WORKS * most).astype(float)
+    return works.max(1), off[int(np.argmax(works.sum(0)))].state
+
+
+def _runs_down(device: Device, load: Load, changes: Sequence[Change]) -> tuple[Array, str]:
+    """1 for each change under which a pack gives more where it should give least, or holds less itself."""
+    at = [_sought(device, load, state.name) for state in device.states]
+    sound = np.maximum(0.0, -np.nan_to_num(Predictor(device, at).tell([HEALTH]).nominal[0]))
+    least = int(np.argmin(sound))
+    seen = -np.nan_to_num(Predictor(device, [at[least]]).tell([HEALTH, *changes]).nominal[1:, 0])
+    worn = np.array([change.block == load.block and change.mode not in GONE for change in changes])
+    drained: Array = (worn | (seen > DRAINED * sound[least] + AT_LEAST)).astype(float)
+    return drained, at[least].state
 
 
 def _sought(device: Device, load: Load, state: str) -> Sought:

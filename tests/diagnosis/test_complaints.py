@@ -126,3 +126,42 @@ def test_silence_may_come_from_what_stands_at_its_volts() -> None:
     assert own["power", "output_capacitor", "open"] == own["power", "load", "open"] == pytest.approx(1.0)
     assert own["supply", "transformer", "open"] == pytest.approx(1.0)
     assert own["lamp", "forward", "open"] == pytest.approx(LESS)
+
+
+def test_what_keeps_an_element_on_accounts_for_a_warmer_that_never_stops() -> None:
+    """At rest its contact is open: welded it heats all the same, and so do a transistor that is short, which holds the coil, and a
+    bridge to its collector. Nothing that is open lets it heat. Measured is in the state in which it should be off."""
+    device = device_of(WARMER, {"warming": {"on": ["drive"]}, "resting": {}})
+    own = accounts(device, "will not switch off")
+    for block, key in (("element", "contact"), ("drive", "transistor")):
+        assert own[block, key, "short"] == pytest.approx(1.0), (block, key)
+        assert own[block, key, "open"] == pytest.approx(LESS), (block, key)
+    assert account_of(device, complaints_of(["will not switch off"], default())).state == "resting"
+
+
+def test_a_device_that_is_never_off_has_nothing_to_say_of_staying_on() -> None:
+    lit = {name: WARMER[name] for name in ("inlet", "supply", "lamp")}
+    assert account_of(device_of(lit), complaints_of(["will not switch off"], default())).shares == {}
+
+
+def test_what_blows_the_fuse_accounts_for_a_warmer_that_trips() -> None:
+    """A short behind the fuse: of the element across the mains, of a diode of the bridge or of the capacitor behind it."""
+    own = accounts(device_of(WARMER), "trips the breaker")
+    for block, key in (("element", "power"), ("supply", "diodes"), ("supply", "smoothing")):
+        assert own[block, key, "short"] == pytest.approx(1.0), (block, key)
+    assert own["lamp", "forward", "short"] == own["drive", "base", "open"] == pytest.approx(LESS)
+
+
+def test_what_drains_a_pack_at_rest_accounts_for_cells_that_are_soon_empty() -> None:
+    """Three cells behind a transistor that is off at rest: short it lets 4.5 V through 100 ohm, and worn cells hold less. What is open
+    drains nothing."""
+    blocks = {
+        "pack": {"kind": "battery-pack", "cells": "3", "chemistry": "alkaline", "capacity": "2 Ah"},
+        "drive": {"kind": "transistor-switch", "drive": "3 V", "base": "R1 2k2", "transistor": "Q1 hfe200 500mA 45V",
+                  "load": "R2 100", "load_supply": "pack"},
+    }  # fmt: skip
+    device = device_of(blocks, {"lit": {"on": ["drive"]}, "resting": {}})
+    own = accounts(device, "battery runs down quickly")
+    assert own["drive", "transistor", "short"] == pytest.approx(1.0)
+    assert own["pack", "cells", "high resistance"] == pytest.approx(1.0)
+    assert own["drive", "transistor", "open"] == own["drive", "load", "open"] == pytest.approx(LESS)
