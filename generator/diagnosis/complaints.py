@@ -45,7 +45,10 @@ LOST: Mapping[str, str] = {
 }  # fmt: skip
 STAYS_ON, RUNS_DOWN, TRIPS = "~stuck-on", "~battery-runs-down", "~trips-the-supply"
 OFF = 0.05  # share of its most in any state, up to which a load is off
-DRAINED, AT_LEAST = 2.0, 1e-5  # times what a pack gives at rest from which it runs down, and A; common practice, no source
+DRAINED, AT_LEAST = (
+    2.0,
+    1e-5,
+)  # times what a pack gives at rest from which it runs down, and A; common practice, no source
 # kind of block -> what people have of it, and the classes of the parts that give it
 GIVES: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "heater": ("heat", ("element",)), "led-string": ("light", ("led",)), "led-indicator": ("light", ("led",)),
