@@ -41,10 +41,22 @@ class Moved:
 
 
 CHIPS = (Amplifier, Regulator, Inside, Source)
+FED = (Regulator, Inside)  # what makes a rail, or is fed by one
 BEYOND = ""  # no element's name: what no drawing shows
 LEAST_HELD = 1e-2  # of what holds a net of which a tolerance takes nearly all
 
 NOTHING = Moved()
+
+
+def rails(device: Device) -> list[tuple[str, str]]:
+    """Each rail of a board and its common: the output of a regulator, the supply of a chip."""
+    fed = (e for e in device.elements.values() if isinstance(e, FED) and not e.ac)
+    return sorted({(e.nets[-2], e.nets[-1]) for e in fed if e.nets[-2] != e.nets[-1]})
+
+
+def rail_name(plus: str, minus: str) -> str:
+    """How what a rail lets through to its common is called among the conductances."""
+    return f"{plus} to {minus}"
 
 
 def cold_network(device: Device) -> ColdNetwork:
@@ -82,6 +94,11 @@ class ColdNetwork:
             if a in nets and b in nets
         ]
         own += [(BEYOND, (a, b, 0.0)) for a, b in self._at_chips()]
+        self.rails = {}  # rail -> its conductance
+        for plus, minus in rails(device):
+            if {plus, minus} <= nets.keys():
+                self.rails[rail_name(plus, minus)] = len(own)
+                own.append((rail_name(plus, minus), (nets[plus], nets[minus], 0.0)))
         self.place: dict[str, list[int]] = {}  # element -> its conductances
         for position, (name, _entry) in enumerate(own):
             self.place.setdefault(name, []).append(position)
@@ -187,6 +204,8 @@ class ColdNetwork:
 
     def _moved_by(self, change: Change) -> Moved:
         steps: list[tuple[int, float]] = []
+        if change.pressed[0] in self.rails:
+            steps.append((self.rails[change.pressed[0]], 1 / float(change.pressed[1])))
         less: list[tuple[list[int], float]] = []
         for name, parameters in changed_by(self.device, change, self.rest).items():
             members = self.place.get(name)

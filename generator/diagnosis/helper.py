@@ -99,7 +99,10 @@ def _groups(device: Device, judgement: Judgement | None, places: Sequence[Probin
     fits = judgement.fits if judgement else []
     sized = [fit.change for fit in fits if fit.change.size is not None][:MOST_FITTED]
     fitting = {change.group: change for change in sized}
-    found = [_Group([held], held.weight) for held in held_buttons(device)]
+    beside: dict[tuple[str, ...], list[Change]] = {}  # of a rail all ohms together
+    for held in held_buttons(device):
+        beside.setdefault(held.pressed[: 1 if held.size else 2], []).append(held)
+    found = [_Group(own, sum(held.weight for held in own)) for own in beside.values()]
     for group, own in groups.items():
         few, fine = _sized(own, len(groups) > MOST_SIZED)
         its = fitting.get(group)

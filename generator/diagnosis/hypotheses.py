@@ -103,7 +103,8 @@ class Change:
 
     called: its designator or role. part_class: as WEIGHTS has it. weight: how likely it is beforehand, shared by the
     steps of its grid. element: for what is no part of a block (a bridge, a connector's pin), its name in the network. also:
-    a second failure at the same time; caused: the first has brought it about. leg: the one that is meant of a part of several. pressed: (element, state): a sound device, somebody holding a button in a state.
+    a second failure at the same time; caused: the first has brought it about. leg: the one that is meant of a part of several. pressed: (element, state): a sound device, somebody holding a button in a state; or (rail, ohm): what it lets
+    through with the plug out.
     """
 
     block: str = ""

@@ -19,6 +19,7 @@ from generator.diagnosis.suspects import held_buttons, held_share, one_of_a_brid
 if TYPE_CHECKING:
     from generator.circuit.device import Device
 
+LEAST_SHOWN = 1e-3  # share by which a reading differs from that of a sound device, from which a held button shows
 REFINED = 12  # failures with a size that are looked at more closely
 STEPS = 7  # sizes in place of each step of a grid then
 WORTH_REFINING = 1e-3  # of the best
@@ -85,10 +86,13 @@ def rank(device: Device, sought: Sequence[Sought], read: Readings, *, meter: flo
     cold = [(own.place.plus, own.place.minus) for own in sought if own.how in ("ohms", "diode")]
     faults = [*suspects(device), *one_of_a_bridge(device, cold)]
     changes = [HEALTH, *held_buttons(device), *faults, *consequences(device, faults)]
-    predicted = unsure(predictor, widened(changes, predictor.predict(changes)))
+    own = predictor.predict(changes)
+    seen = [row for row, change in enumerate(changes) if not change.pressed[0] or _shows(own, row)]
+    changes, own = [changes[row] for row in seen], own.some(seen)
+    predicted = unsure(predictor, widened(changes, own))
     evidence = weigh(predicted, read)
     for held in _held(changes, evidence):
-        share = held_share(device, held.pressed[0])
+        share = held_share(device, held)
         pressed = [replace(own, pressed=held.pressed, weight=own.weight * share) for own in faults]
         more = unsure(predictor, widened(pressed, predictor.predict(pressed)))
         changes, predicted = changes + pressed, predicted.beside(more)
@@ -96,6 +100,12 @@ def rank(device: Device, sought: Sequence[Sought], read: Readings, *, meter: flo
     finer = _refined(predictor, changes, predicted, evidence, read)
     weighed, beyond, scale = _shared(*finer, len(sought))
     return Ranking(weighed, beyond, predictor, scale, predicted.mean[0], predictor.reach, changes, predicted)
+
+
+def _shows(predicted: Predictions, row: int) -> bool:
+    """Whether a change makes any difference to what the sound device, in the first row, shows: else it is that once more."""
+    sound, own = predicted.mean[[0, row]]
+    return not np.allclose(own, sound, rtol=LEAST_SHOWN, atol=1e-6, equal_nan=True)
 
 
 def _held(changes: Sequence[Change], evidence: Evidence) -> list[Change]:
@@ -144,7 +154,7 @@ def unsure(predictor: Predictor, predicted: Predictions) -> Predictions:
 
 def _grid(change: Change) -> tuple[str, ...]:
     """What the sizes of one grid have in common: the failure, and the button that is held."""
-    return (*change.group, *change.pressed)
+    return (*change.group, *change.pressed[: 1 if change.sound else 2])
 
 
 def _grids(changes: Sequence[Change]) -> list[list[int]]:
@@ -167,7 +177,8 @@ def _refined(
 ) -> tuple[list[Change], Predictions, Evidence]:
     """The likeliest failures with a size on a finer grid: their sizes as they stand near where they fit."""
     posterior = _posterior(changes, evidence)
-    order = [int(row) for row in np.argsort(-posterior) if changes[row].size is not None]
+    sized = [change.size is not None and not change.sound for change in changes]
+    order = [int(row) for row in np.argsort(-posterior) if sized[row]]
     best = posterior.max()
     chosen: dict[tuple[str, ...], list[int]] = {}
     for row in order:

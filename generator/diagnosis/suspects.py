@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from generator.circuit.device.apart import is_joint, is_pin
 from generator.circuit.network import chips, junctions, mains, passive, sources
+from generator.diagnosis.coldnet import rail_name, rails
 from generator.diagnosis.hypotheses import HEALTH_WEIGHT, WEIGHTS, Change, changes_of
 from generator.diagnosis.spots import net_name
 from generator.notation.parts import Part, each_of, type_of_capacitor
@@ -21,6 +22,9 @@ HELD_SHARE = 0.04  # share of readings taken with a button held, in a state of w
 # ohm from which a resistor's film is so thin that it breaks up, and up to which one burns through (common practice, no
 # source)
 HIGH_OHM, LOW_OHM = 1e5, 1e3
+# ohm from a rail to its common through unpowered chips and a regulator's own divider: anything of these (common practice, no
+# source), or nothing
+RAIL_OHMS = ("3e3", "5e3", "8e3", "13e3", "22e3", "40e3", "100e3")
 PACK = "cells"  # the key of what stands for a battery as a whole
 MOST_MEMBERS = 7  # of a string of LEDs, told apart one by one; of longer ones the first stands for all
 ELECTROLYTIC_FROM = 1e-6  # F: a capacitor without a word for its type (BLOCKS.md, "Bands")
@@ -175,7 +179,7 @@ def _electrolytic(part: Part | None, element: Element) -> bool:
 
 def held_buttons(device: Device) -> list[Change]:
     """A sound device in which somebody holds one button in one state, or what turns has stopped at a sensor: no note says so, and
-    it is no fault."""
+    it is no fault. Or one with so many ohms from a rail to its common, the plug out: what chips let through that nothing drives."""
     contacts = [e for e in device.elements.values() if isinstance(e, passive.Contact)]
     buttons = [e for e in contacts if not (e.coil or e.rest or e.ac)]
     held = HEALTH_WEIGHT * HELD_SHARE / max(1, sum(not e.free for e in buttons))
@@ -183,10 +187,15 @@ def held_buttons(device: Device) -> list[Change]:
         Change(weight=HEALTH_WEIGHT if e.free else held, pressed=(e.name, state.name))
         for e in buttons
         for state in device.states
+    ] + [
+        Change(weight=HEALTH_WEIGHT / len(RAIL_OHMS), pressed=(rail_name(*nets), ohms), size=float(ohms))
+        for nets in rails(device)
+        for ohms in RAIL_OHMS
     ]
 
 
-def held_share(device: Device, contact: str) -> float:
-    """The share of readings that are taken with a contact closed of which no note says so."""
-    element = device.elements[contact]
-    return 1.0 if isinstance(element, passive.Contact) and element.free else HELD_SHARE
+def held_share(device: Device, held: Change) -> float:
+    """How likely it is beside a device in which nothing is held, whatever has failed."""
+    element = device.elements.get(held.pressed[0])
+    button = isinstance(element, passive.Contact) and not element.free
+    return HELD_SHARE if button else held.weight / HEALTH_WEIGHT

@@ -125,10 +125,10 @@ const failuresOf = (data) => {
     asked: asked[n],
     ...rowsOf(n, columns.mode[n]),
   }));
-  /* A button that somebody holds is no failure: it is the sound device by another row. */
+  /* A button that somebody holds is no failure, nor what a rail lets through: it is the sound device by another row. */
   const held = all
     .filter(({ failure }) => failure.mode === "none")
-    .map(({ weight, rows: [row] }) => ({ ...row, weight }));
+    .flatMap(({ weight, rows: own }) => own.map((row) => ({ ...row, weight: weight * row.weight })));
   const health = {
     failure: null,
     weight: 1,

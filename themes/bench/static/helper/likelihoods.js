@@ -236,9 +236,14 @@ const likelihoodsOf = (table) => {
         const log = Number.isFinite(own.log) ? own.log : -1e6;
         return { ...own, row, log: Math.log(weight * row.weight) + log };
       });
+    /* What shows at no place that was read is the sound device once more. */
+    const shows = (row, n) => !n || [...read.keys()].some((place) => row.mean[place] !== soundMean[place]);
     const tried = groups
       .filter(({ asked }) => !asked || asked.some((place) => read.has(place)))
-      .map((group) => ({ group, logs: weighed(group.weight, group.rows) }));
+      .map((group) => ({
+        group,
+        logs: weighed(group.weight, group.failure ? group.rows : group.rows.filter(shows)),
+      }));
     const likeliest = tried
       .flatMap((own) => own.logs.map((one) => ({ own, one })))
       .sort((a, b) => b.one.log - a.one.log);
