@@ -215,9 +215,10 @@ class ColdNetwork:
             if now != before:
                 steps += [(m, g - own) for m, g, own in zip(members, now, before) if g != own]
                 # of what conducts less than it should, what is left scatters in proportion
-                if name in self.owned:
-                    share = min([1.0, *(g / own for g, own in zip(now, before) if own)])
-                    less.append((self.owned[name], share if self.cold.elements[name].SCATTERS else 0.0))
+                left = {m: min(1.0, g / own) for m, g, own in zip(members, now, before) if own}
+                for entry in self.owned.get(name, ()):
+                    share = left.get(int(self.moved[entry]), 1.0)
+                    less.append(([entry], share if self.cold.elements[name].SCATTERS or share == 1 else 0.0))
         return Moved(tuple(steps), tuple(less)) if steps else NOTHING
 
     def after(self, moved: Moved) -> Array:

@@ -133,7 +133,11 @@ def _of_part(device: Device, element: Element) -> list[Change]:
     ]
     ohms = element.ohms.value if isinstance(element, passive.Resistor) else math.inf
     called = next((e.called for e in alike if e.called), "")
-    return changes_of(part_class, modes, block=element.block, key=element.key, called=called, ohms=ohms)
+    found = changes_of(part_class, modes, block=element.block, key=element.key, called=called, ohms=ohms)
+    if isinstance(element, chips.Regulator):  # dead, it takes its own current as before or none
+        legs = [(change, ("", "output") if change.mode == "open" else ("",)) for change in found]
+        return [replace(own, leg=leg, weight=own.weight / len(both)) for own, both in legs for leg in both]
+    return found
 
 
 def _takes(element: Element, mode: str) -> bool:

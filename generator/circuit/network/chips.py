@@ -37,7 +37,7 @@ class Regulator(Element):
     """
 
     FAILS = {
-        "open": {"alive": 0.0, "quiescent": 0.0}, "short": {"across": 0.0}, "leaky": {"across": Sized(1e3)},
+        "open": {"alive": 0.0, "quiescent": 0.0}, "open output": {"alive": 0.0}, "short": {"across": 0.0}, "leaky": {"across": Sized(1e3)},
         "high": {"volts": Times(1.3)}, "low": {"volts": Times(0.7)},
     }  # fmt: skip
 
