@@ -88,6 +88,10 @@ class Readings:
             **{name: np.array([getattr(own, name) for own in figures], type(one)) for name, one in usual}
         )
 
+    def some(self, rows: Sequence[int]) -> Readings:
+        """Of these readings."""
+        return Readings(**{name: own[rows] for name, own in vars(self).items()})
+
 
 @dataclass(frozen=True)
 class Predictions:

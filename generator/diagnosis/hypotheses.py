@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 HEALTH_WEIGHT = 20.0  # beside the failures' weights below: nothing is wrong where the meter was put
@@ -94,6 +94,10 @@ _OF_CLASS = (
 )  # fmt: skip
 
 
+# ohm from a rail to its common through unpowered chips and a regulator's own divider: anything of these (common practice, no
+# source), or nothing
+RAIL_OHMS = ("3e3", "5e3", "8e3", "13e3", "22e3", "40e3", "100e3")
+
 Identity = tuple[object, ...]
 
 
@@ -130,6 +134,13 @@ class Change:
         """What counts as one failure, whatever its size."""
         own = (self.block, self.element or self.key, self.mode)
         return own if self.also is None else (*own, *self.also.group)
+
+    @property
+    def plugged(self) -> Change:
+        """The same with the plug in, where what a rail lets through is its chips' own current."""
+        if self.pressed[1] not in RAIL_OHMS:
+            return self
+        return replace(self, pressed=("", ""), size=None if self.sound else self.size)
 
     @cached_property
     def alone(self) -> Identity:

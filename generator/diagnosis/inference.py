@@ -12,14 +12,16 @@ import numpy as np
 from generator.circuit.network.primitives import Array
 from generator.diagnosis.consequences import consequences
 from generator.diagnosis.evidence import TRAPEZOID, UNSURE, Evidence, Predictions, Readings, weigh
-from generator.diagnosis.hypotheses import HEALTH, Change, between, sizes_of
+from generator.diagnosis.hypotheses import HEALTH, RAIL_OHMS, Change, between, sizes_of
 from generator.diagnosis.predictions import Predictor, Sought
 from generator.diagnosis.suspects import held_buttons, held_share, one_of_a_bridge, suspects
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
 
-LEAST_SHOWN = 1e-3  # share by which a reading differs from that of a sound device, from which a held button shows
+LEAST_SHOWN = (
+    1e-3  # share by which a reading differs from that of a sound device, from which a held button shows
+)
 REFINED = 12  # failures with a size that are looked at more closely
 STEPS = 7  # sizes in place of each step of a grid then
 WORTH_REFINING = 1e-3  # of the best
@@ -91,11 +93,14 @@ def rank(device: Device, sought: Sequence[Sought], read: Readings, *, meter: flo
     changes, own = [changes[row] for row in seen], own.some(seen)
     predicted = unsure(predictor, widened(changes, own))
     evidence = weigh(predicted, read)
-    for held in _held(changes, evidence):
-        share = held_share(device, held)
-        pressed = [replace(own, pressed=held.pressed, weight=own.weight * share) for own in faults]
-        more = unsure(predictor, widened(pressed, predictor.predict(pressed)))
-        changes, predicted = changes + pressed, predicted.beside(more)
+    for beside in (
+        _with_held(device, changes, evidence, faults),
+        _on_rails(predictor, changes, faults, read),
+    ):
+        if not beside:
+            continue
+        more = unsure(predictor, widened(beside, predictor.predict(beside)))
+        changes, predicted = changes + beside, predicted.beside(more)
         evidence = evidence.beside(weigh(more, read))
     finer = _refined(predictor, changes, predicted, evidence, read)
     weighed, beyond, scale = _shared(*finer, len(sought))
@@ -108,13 +113,36 @@ def _shows(predicted: Predictions, row: int) -> bool:
     return not np.allclose(own, sound, rtol=LEAST_SHOWN, atol=1e-6, equal_nan=True)
 
 
-def _held(changes: Sequence[Change], evidence: Evidence) -> list[Change]:
-    """The held button that the readings speak for, if any: then it was held whatever has failed."""
-    buttons = [row for row, change in enumerate(changes) if change.pressed[0]]
+def _with_held(
+    device: Device, changes: Sequence[Change], evidence: Evidence, faults: Sequence[Change]
+) -> list[Change]:
+    """The faults with the button held that the readings speak for, if any: then it was held whatever has failed."""
+    buttons = [row for row, own in enumerate(changes) if own.pressed[0] and own.pressed[1] not in RAIL_OHMS]
     best = max(buttons, key=lambda row: float(evidence.log[row]), default=None)
     if best is None or evidence.log[best] < evidence.log[0] + SPEAKS:
         return []
-    return [changes[best]]
+    held, share = changes[best].pressed, held_share(device, changes[best])
+    return [replace(own, pressed=held, weight=own.weight * share) for own in faults]
+
+
+def _on_rails(
+    predictor: Predictor, changes: Sequence[Change], faults: Sequence[Change], read: Readings
+) -> list[Change]:
+    """The faults, each with what a rail would have to let through with the plug out for its ohms to fit best."""
+    rails = [own for own in changes if own.pressed[1] in RAIL_OHMS]
+    cold = [n for n, own in enumerate(predictor.sought) if own.how == "ohms"]
+    if not rails:
+        return []
+    several = [
+        [
+            replace(own, pressed=rail.pressed, weight=own.weight * rail.weight / HEALTH.weight)
+            for own in faults
+        ]
+        for rail in rails
+    ]
+    ohms = Predictor(predictor.device, [predictor.sought[n] for n in cold], predictor.meter)
+    fits = [weigh(ohms.predict(own), read.some(cold)).log for own in several]
+    return [several[best][n] for n, best in enumerate(np.argmax(fits, 0).tolist())]
 
 
 def widened(

@@ -64,7 +64,7 @@ class Told:
     stray: Array
     nominal: Array
 
-    def some(self, rows: slice) -> Told:
+    def some(self, rows: slice | list[int]) -> Told:
         """Of these variants."""
         return Told(self.mean[rows], self.shift[rows], self.good[rows], self.stray[rows], self.nominal[rows])
 

@@ -60,6 +60,20 @@ class Told:
         return found
 
 
+def _plugged(changes: Sequence[Change]) -> tuple[list[Change], list[int] | slice]:
+    """The changes as they are with the plug in, each once; and which of these each is."""
+    rows: dict[object, int] = {}
+    plugged: list[Change] = []
+    which: list[int] = []
+    for change in (own.plugged for own in changes):
+        key = change.identity
+        if key not in rows:
+            rows[key] = len(plugged)
+            plugged.append(change)
+        which.append(rows[key])
+    return (plugged, which) if len(plugged) < len(changes) else (list(changes), slice(None))
+
+
 class Predictor:
     """Predictions for some places of a device. meter: its input resistance in ohm.
 
@@ -119,10 +133,11 @@ class Predictor:
             np.zeros((size, count)),
         )
         known, nominal = np.ones((size, count), bool), np.full((size, count), np.nan)
-        solve_all((own.there for own in self.powered.values()), changes)
+        plugged, which = _plugged(changes)
+        solve_all((own.there for own in self.powered.values()), plugged)
         for number, (key, at) in enumerate(self.groups.items()):
             if key[0] == "powered":
-                told = self.powered[key].read(changes)
+                told = self.powered[key].read(plugged).some(which)
                 mean[:, at], shift[:, at, :axes], own[:, at] = told.mean, told.shift, told.stray
                 nominal[:, at] = told.nominal
                 known[:, at] &= told.good[:, None]

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from generator.circuit.device.apart import is_joint, is_pin
 from generator.circuit.network import chips, junctions, mains, passive, sources
 from generator.diagnosis.coldnet import rail_name, rails
-from generator.diagnosis.hypotheses import HEALTH_WEIGHT, WEIGHTS, Change, changes_of
+from generator.diagnosis.hypotheses import HEALTH_WEIGHT, RAIL_OHMS, WEIGHTS, Change, changes_of
 from generator.diagnosis.spots import net_name
 from generator.notation.parts import Part, each_of, type_of_capacitor
 
@@ -22,9 +22,6 @@ HELD_SHARE = 0.04  # share of readings taken with a button held, in a state of w
 # ohm from which a resistor's film is so thin that it breaks up, and up to which one burns through (common practice, no
 # source)
 HIGH_OHM, LOW_OHM = 1e5, 1e3
-# ohm from a rail to its common through unpowered chips and a regulator's own divider: anything of these (common practice, no
-# source), or nothing
-RAIL_OHMS = ("3e3", "5e3", "8e3", "13e3", "22e3", "40e3", "100e3")
 PACK = "cells"  # the key of what stands for a battery as a whole
 MOST_MEMBERS = 7  # of a string of LEDs, told apart one by one; of longer ones the first stands for all
 ELECTROLYTIC_FROM = 1e-6  # F: a capacitor without a word for its type (BLOCKS.md, "Bands")
