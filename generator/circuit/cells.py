@@ -77,7 +77,7 @@ def wire_cells(
     usual, most = (cells * above for above in (chemistry.on_charge if chemistry else (0.0, 0.0)))
     if chemistry and most:
         above = Number(usual, ((w.net("on_charge"), 0.0, most),))
-        who = w.who("on_charge", ())
+        who = {**w.who("on_charge", ()), "called": ""}  # it is nothing that people find
         w.add(OnCharge(**who, plus=plus, rest="_rest", volts=above, lasts=not chemistry.lithium))
         plus = "_rest"
     between = "_cells" if cells > 1 else plus

@@ -48,7 +48,7 @@ def part_name(change: Change) -> str:
             "spot": _("%(value)s of %(block)s")
             % {"value": _(TERMINALS.get(terminal, terminal)), "block": block}
         }
-    called = _(change.called).replace(" ~ ", f" {_('and')} ")
+    called = _(TERMINALS.get(change.called, change.called)).replace(" ~ ", f" {_('and')} ")
     if change.called not in SAYS_NOTHING:
         return called
     return _("%(value)s of %(block)s") % {"value": called, "block": change.block}

@@ -65,9 +65,15 @@ def net_name(device: Device, net: str) -> str:
             owner = device.blocks[block].part("transistor")
             called = (owner.designator if isinstance(owner, Part) else "") or block
             return _("%(value)s of %(block)s") % {"value": _(inside[1:]), "block": called}
-        named = _meeting(device, net, "")
-        return "/".join(named if len(named) > 1 else _meeting(device, net, "", designated=False)) or block
+        return parts_at(device, net)
     return spot_name(device, net, parts=False)
+
+
+def parts_at(device: Device, net: str) -> str:
+    """A net that only a block knows, by the parts that meet there, the same in every language: "R13/R14"."""
+    named = _meeting(device, net, "")
+    met = named if len(named) > 1 else _meeting(device, net, "", designated=False)
+    return "/".join(met) or net.partition(".")[0]
 
 
 def cold_name(device: Device) -> str:

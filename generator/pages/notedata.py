@@ -10,10 +10,12 @@ from collections.abc import Sequence
 from typing import Any
 
 from generator.circuit.block import Block
+from generator.circuit.device.nets import is_inner
 from generator.circuit.report import number, result_data
 from generator.diagnosis.asking import Asked
 from generator.diagnosis.judging import Fit, Judged, Judgement
 from generator.diagnosis.proof import LIMITS, judge_proof, test_name
+from generator.diagnosis.spots import parts_at
 from generator.notes.config import Config
 from generator.notes.note import Note
 from generator.notes.record import Device, Proof
@@ -45,7 +47,7 @@ def note_data(
         "states": list(whole.states),
         "nets": whole.nets,
         "readings": [_reading(judged) for judged in judgement.judged],
-        "fits": [fit_data(fit) for fit in judgement.fits if fit.share >= LEAST_SHARE],
+        "fits": [fit_data(judgement, fit) for fit in judgement.fits if fit.share >= LEAST_SHARE],
         "doubted": judgement.doubted,
         "beyond": round(judgement.beyond, 4),
         "next": [own.entry for own in asked],
@@ -101,7 +103,7 @@ def _block(block: Block) -> dict[str, Any]:
     }
 
 
-def fit_data(fit: Fit) -> dict[str, Any]:
+def fit_data(judgement: Judgement, fit: Fit) -> dict[str, Any]:
     """block, part, failed, share; size where it drifted or leaks, with its unit: ohm, "" for a factor; between for a bridge; with:
     the other one of a pair."""
     change = fit.change
@@ -109,8 +111,9 @@ def fit_data(fit: Fit) -> dict[str, Any]:
         "block": change.block, "part": "" if change.mode == "bridge" else change.called, "failed": change.mode,
         "share": round(fit.share, 4),
     }  # fmt: skip
-    if change.mode == "bridge":
-        found["between"] = change.element.split(" ~ ")
+    if change.mode == "bridge" and (device := judgement.device):
+        nets = change.element.split(" ~ ")
+        found["between"] = [parts_at(device, net) if is_inner(net) else net for net in nets]
     if change.size is not None:
         found["size"] = float(f"{change.size:.3g}")
         found["unit"] = "" if change.mode in FACTORS else "ohm"

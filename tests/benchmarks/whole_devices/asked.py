@@ -71,7 +71,7 @@ def _judged(text: str) -> Answer:
     judgement = judge(device, note.measured, Meter())
     asked = next_readings(judgement, device, Meter())
     data = {
-        "fits": [notedata.fit_data(fit) for fit in judgement.fits if fit.share >= notedata.LEAST_SHARE],
+        "fits": [notedata.fit_data(judgement, fit) for fit in judgement.fits if fit.share >= notedata.LEAST_SHARE],
         "doubted": judgement.doubted, "beyond": judgement.beyond,
         "next": [own.entry for own in asked], "readings": [{"verdict": j.verdict} for j in judgement.judged],
     }  # fmt: skip
