@@ -159,14 +159,12 @@ class Build:
 
 
 @seldom_collected()
-def inspect_library(
-    content: Path, processes: int = 0, progress: Progress = _quiet
-) -> tuple[list[Problem], int]:
+def inspect_library(content: Path, progress: Progress = _quiet) -> tuple[list[Problem], int]:
     """Every problem of a library, in the order of files and lines; the number of its notes. No site is written.
 
     The library's own theme is left out: who looks at what somebody else wrote need not run any of it.
     """
-    build = Build(content, processes, progress, own_theme=False)
+    build = Build(content, 0, progress, own_theme=False)
     if build.empty:
         return sorted(build.problems), 0
     store = Store(build.cache)
@@ -313,7 +311,7 @@ def _beside(folder: Path) -> Problem:
     return Problem.of_file(shown_path(folder), what, "delete it if you have no use for it", HINT)
 
 
-def find_stamp(entries: list[Entry], thesaurus: Thesaurus, rows: str = "") -> str:
+def find_stamp(entries: list[Entry], thesaurus: Thesaurus, rows: str) -> str:
     """Changes with whatever the search's files are made from. rows: the stamp of the collections."""
     return digest_of([[entry.mark for entry in entries], thesaurus.key, rows])[:12]
 

@@ -194,7 +194,7 @@ def work_all(
     anew: Collection[Path],
     processes: int,
     progress: Callable[[int, int], object],
-    kept: Kept | None = None,
+    kept: Kept | None,
 ) -> dict[Path, tuple[str, Facts]]:
     """path -> (key, facts) of every note: from the store where nothing changed, else (and for those in anew) worked out
     and stored. kept: what is in the store, where somebody has read it already."""

@@ -13,6 +13,7 @@ from generator.notation.parts import Part, each_of, type_of_capacitor
 from generator.notation.printed import format_band, format_value
 from generator.notation.quantity import Quantity
 
+MOST_CUTS = 4  # cut points that stand at a tap
 LEAST_OF_A_NAME = 12  # characters of a cut point's name that stay on the drawing beside a range
 # of capacitors on the mains (IEC 60384-14); a substitute has to keep it
 SAFETY_CLASSES = {"X", "X1", "X2", "Y", "Y1", "Y2"}
@@ -138,8 +139,7 @@ def at_tap_line(block: Block, name: str, words: str) -> list[Line]:
     return [Line(f"{shortened(_(words), room)} {number}".strip(), "n")]
 
 
-def cut_lines(block: Block, value: str, most: int = 4) -> list[Line]:
+def cut_lines(block: Block, value: str) -> list[Line]:
     """A line for each cut point at the tap: "heat off 1.92 V"; the table has those beyond the first few."""
-    return [
-        line for cut in list(block.point.cuts)[:most] for line in at_tap_line(block, f"{cut}.{value}", cut)
-    ]
+    cuts = list(block.point.cuts)[:MOST_CUTS]
+    return [line for cut in cuts for line in at_tap_line(block, f"{cut}.{value}", cut)]

@@ -33,7 +33,7 @@ def working(
         return ""
     printed = format_value(value, unit)
     for digits in range(3, _MOST_DIGITS + 1):
-        rounded = {name: _as_printed(number, digits) for name, number in used.items()}
+        rounded = {name: round_significant(number, digits) for name, number in used.items()}
         try:
             result = evaluate(formula, rounded)
         except (ArithmeticError, ValueError):
@@ -50,10 +50,6 @@ def worked(
     names = names_in(formula)
     own = {name: numbers[name] for name in names if name in numbers}
     return Later(working, formula, own, {name: units.get(name, "") for name in names}, value, unit)
-
-
-def _as_printed(number: float, digits: int) -> float:
-    return round_significant(number, digits)
 
 
 def _with_numbers(formula: str, numbers: Mapping[str, float], units: Mapping[str, str], digits: int) -> str:

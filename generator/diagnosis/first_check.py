@@ -96,7 +96,7 @@ def _band(result: Result, sound: Result | None) -> tuple[float, float]:
 
 
 def separated(
-    a: tuple[float, float] | None, b: tuple[float, float] | None, scale: float = 0.0, least: float = 0.0
+    a: tuple[float, float] | None, b: tuple[float, float] | None, scale: float, least: float
 ) -> bool:
     """Whether two bands cannot be taken for one another with a hand-held meter. scale: the size of the sound value; least:
     the smallest gap that shows at all, in the value's unit."""

@@ -127,7 +127,7 @@ def _promising(ranking: Ranking, read: Readings) -> list[tuple[int, int]]:
     for at in order:
         i, j = divmod(int(at), len(rows))
         one, other = ranking.changes[rows[i]], ranking.changes[rows[j]]
-        if i >= j or _same_part(one, other):
+        if i >= j or (one.block, one.key, one.element) == (other.block, other.key, other.element):
             continue
         key = frozenset((one.group, other.group))
         counts[key] = counts.get(key, 0) + 1
@@ -223,7 +223,3 @@ def _steps(grids: list[Grid], mean: Array) -> Array:
         ]
         found.append(np.stack(ways, 2).reshape(-1, 2, own.shape[-1]))
     return np.concatenate(found)
-
-
-def _same_part(one: Change, other: Change) -> bool:
-    return (one.block, one.key, one.element) == (other.block, other.key, other.element)

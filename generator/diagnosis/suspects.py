@@ -44,7 +44,8 @@ def _suspects(device: Device) -> list[Change]:
     found: list[Change] = []
     seen: set[tuple[str, str]] = set()
     for element in device.elements.values():
-        own = _beyond_blocks(device, element) or _one_of_several(element, seen)
+        beyond = is_pin(device, element) or is_joint(element)  # of any block
+        own = "pin" if beyond else _one_of_several(element, seen)
         if own:
             found += changes_of(own, WEIGHTS[own], block=element.block, key=element.key, called=element.called,
                                 element=element.name)  # fmt: skip
@@ -99,11 +100,6 @@ def one_of_a_bridge(device: Device, pairs: Collection[tuple[str, str]]) -> list[
                                  called=names[alike.index(element)], element=element.name)  # fmt: skip
             found += [replace(change, weight=change.weight / len(alike)) for change in changes]
     return found
-
-
-def _beyond_blocks(device: Device, element: Element) -> str:
-    """The class of what is no part of a block: a connector's pin, or a joint between two places that are read."""
-    return "pin" if is_pin(device, element) or is_joint(element) else ""
 
 
 def _one_of_several(element: Element, seen: set[tuple[str, str]]) -> str:

@@ -10,6 +10,8 @@ from generator.finding.entry import Entry
 from generator.finding.record import Record
 from generator.finding.score import CONSTANTS
 
+MOST = 12  # causes that are told
+
 
 @dataclass(frozen=True)
 class CauseCount:
@@ -39,8 +41,8 @@ class CauseCounts:
     known: int
 
 
-def count_causes(entries: Iterable[Entry], most: int = 12) -> CauseCounts:
-    """The causes of some notes, commonest first, ties by name; at most `most` of them.
+def count_causes(entries: Iterable[Entry]) -> CauseCounts:
+    """The causes of some notes, commonest first, ties by name; at most MOST of them.
 
     A note counts once for each of its causes, so that shares may add up to more than 1.
     """
@@ -72,7 +74,7 @@ def count_causes(entries: Iterable[Entry], most: int = 12) -> CauseCounts:
         for key, held in slugs.items()
     ]
     counted.sort(key=lambda count: (-count.notes, count.cause))
-    return CauseCounts(tuple(counted[:most]), notes, known)
+    return CauseCounts(tuple(counted[:MOST]), notes, known)
 
 
 def _commonest(counter: Counter[str]) -> str:

@@ -27,7 +27,7 @@ LARGEST = 1 << 20  # bytes of one of those
 LEFT_OUT = "left-out"  # among the files of an index: the notes that could not be used
 
 
-def base_of(library: Path, pooled: Sequence[Path] = ()) -> str:
+def base_of(library: Path, pooled: Sequence[Path]) -> str:
     """Changes with all but the notes that entries are made from. pooled: the folders of pooled libraries."""
     digest = hashlib.sha256(code_key().encode())
     for path in [*(library / name for name in OTHERS), *(root / OTHERS[1] for root in pooled)]:

@@ -162,17 +162,12 @@ def _remarks(function: ast.FunctionDef, constants: dict[str, ast.expr]) -> list[
     """The remarks of a kind's remark(): what it returns, and what stands in the tables that it looks them up in."""
     texts = []
     modes = {mode for found in MODES.values() for mode in found}
-    for node in [
-        function,
-        *(constants[name] for name in _names([ast.Tuple(elts=_expressions(function))]) & constants.keys()),
-    ]:
+    parts = [node for node in ast.walk(function) if isinstance(node, ast.expr)]
+    named = _names([ast.Tuple(elts=parts)]) & constants.keys()
+    for node in [function, *(constants[name] for name in named)]:
         said = ast.get_docstring(function, clean=False)
         texts += [text for text in _strings(node) if " " in text and text not in modes and text != said]
     return texts
-
-
-def _expressions(function: ast.FunctionDef) -> list[ast.expr]:
-    return [node for node in ast.walk(function) if isinstance(node, ast.expr)]
 
 
 def _strings(node: ast.AST) -> list[str]:

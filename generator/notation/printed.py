@@ -80,9 +80,9 @@ def _decimal(value: float, digits: int, trim: bool) -> str:
     return text.replace("-", "−")
 
 
-def format_span(low: float, high: float, unit: str, digits: int = 3) -> str:
+def format_span(low: float, high: float, unit: str) -> str:
     """A band for a narrow column: "14.0–17.2 V"."""
-    first, last = _ends(low, high, unit, digits)
+    first, last = _ends(low, high, unit, 3)
     return f"{first}–{last}" if first else last
 
 

@@ -21,7 +21,7 @@ WHERE = ("at", "across", "ohms", "diode")  # a reading has one of them
 
 
 def read_readings(
-    fields: Fields, circuit: Any, blocks: dict[str, Any], told: Told | None = None
+    fields: Fields, circuit: Any, blocks: dict[str, Any], told: Told | None
 ) -> tuple[Reading, ...]:
     """Readings whose block is broken are kept, for that is said already; those at no such place are told."""
     found = []

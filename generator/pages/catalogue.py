@@ -62,7 +62,7 @@ def kind_view(kind: Kind, zigzag: bool = False) -> dict[str, Any]:
     }
 
 
-def kind_drawing(kind: Kind, zigzag: bool = False) -> Drawing:
+def kind_drawing(kind: Kind, zigzag: bool) -> Drawing:
     """The drawing of a kind's example, to stand alone."""
     return draw(_example(kind.name), TitleBlock(title=_(kind.title), key=kind.name), zigzag=zigzag)
 

@@ -45,7 +45,7 @@ def library_pages(
     rows: Mapping[str, RowsBeside],
     all_rows: int,
     numbers: Mapping[str, int],
-    pools: Sequence[Config] = (),
+    pools: Sequence[Config],
 ) -> Iterable[Page]:
     """All pages but those of the notes. entries: in the order of their numbers. stamp: changes with the search's files,
     so that no browser uses old ones. rows: address of a group's page -> the rows of collections that belong to it;

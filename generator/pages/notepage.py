@@ -77,7 +77,7 @@ def work_note(
     link: Callable[[Note, str], str | None],
     *,
     shown_as: str,
-    complaints: Sequence[str] = (),
+    complaints: Sequence[str],
 ) -> Worked:
     """The pieces of a note's page. photo(name) is the photo of that name beside the note, or None, and raises Refused;
     link(note, path) is the address of another note or file, or None; complaints: the keys of its symptoms.

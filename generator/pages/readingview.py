@@ -89,7 +89,7 @@ class ReadingsView:
 
 
 def judgement_view(
-    judgement: Judgement, doubted: list[Doubt], circuit: Circuit, asked: Sequence[Asked] = ()
+    judgement: Judgement, doubted: list[Doubt], circuit: Circuit, asked: Sequence[Asked]
 ) -> ReadingsView:
     """The readings, the conclusion in sentences, the failures that fit, the next reading, and doubts."""
     rows = tuple(

@@ -151,7 +151,7 @@ def note_files(
     slug: str,
     pieces: dict[str, Any],
     context: dict[str, Any],
-    of: Config | None = None,
+    of: Config | None,
 ) -> dict[str, bytes]:
     """All files of a note but its data, by path: its page, its icon, and the drawing that stands for it in lists.
 

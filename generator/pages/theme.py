@@ -37,13 +37,13 @@ class ThemeError(Exception):
         self.problem = problem
 
 
-def theme_folder(name: str = "bench") -> Path:
-    """Where a theme lies: in the installed package, or beside it in a checkout."""
+def theme_folder() -> Path:
+    """Where the theme lies: in the installed package, or beside it in a checkout."""
     package = Path(__file__).resolve().parent.parent
-    for place in (package / "themes" / name, package.parent / "themes" / name):
+    for place in (package / "themes" / "bench", package.parent / "themes" / "bench"):
         if place.is_dir():
             return place
-    raise FileNotFoundError(f"the theme {name} is not installed with benchlore")
+    raise FileNotFoundError("the theme is not installed with benchlore")
 
 
 class Theme:

@@ -24,11 +24,6 @@ BAD_CONTACT_SHARE = 0.1
 OVERPOWERED = 1.25  # times the rated power: beyond what the mains band alone explains
 
 
-def element_of(x: Point) -> float:
-    """The resistance of the one element in ohm at a point."""
-    return Heater().formula("resistance").of(x)
-
-
 def _one_of(position: int) -> Callable[[Point], float]:
     """The resistance of one of several elements."""
     return lambda x: x.rated_voltage**2 / x.__dict__[f"elements_{position}"]
@@ -257,7 +252,8 @@ class Heater(Kind):
                 w.contact(key, hot, f"_behind_{key}", ac=True)
                 hot = f"_behind_{key}"
         if w.has("power"):
-            w.resistor("power", hot, "neutral", element_of, spread="heating element", ac=True)
+            ohms = self.formula("resistance").of
+            w.resistor("power", hot, "neutral", ohms, spread="heating element", ac=True)
             w.amps("current", "power")
         for position in range(block.point.elements_count):
             key = f"elements_{position}"

@@ -136,7 +136,9 @@ class KeyLadder(Kind):
             own = {} if math.isinf(seen[position]) else _resistance(x, ohms, position, sound, seen[position])
             found |= {f"{name}.{key}": entry for key, entry in own.items()}
             plain = sound and not math.isinf(seen[position]) and seen[position] + x.pull_up > 0
-            found[f"{name}.output"] = _output_text(x) if plain else levels[position]
+            across = "resistance" if x.keys_side == "lower" else "pull_up"
+            divided = Formula(f"supply·{across}/(pull_up + resistance)")
+            found[f"{name}.output"] = divided if plain else levels[position]
             found[f"{name}.code"] = Formula("min(floor(output/supply·levels), levels − 1)")
             if plain:
                 limit = _contact_limit(x, levels[position], [idle, *levels])
@@ -271,14 +273,6 @@ def _resistance(x: Point, ohms: list[float], position: int, sound: bool, seen: f
         return {"before": 0.0, "own": ohms[position], "resistance": Formula("own")}
     before = ohms[position - 1] if position else 0.0
     return {"before": before, "own": ohms[position] - before, "resistance": Formula("before + own")}
-
-
-def _output_text(x: Point) -> Formula:
-    return Formula(
-        "supply·resistance/(pull_up + resistance)"
-        if x.keys_side == "lower"
-        else "supply·pull_up/(pull_up + resistance)"
-    )
 
 
 def _gap(levels: list[float]) -> Found:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
-from generator.circuit.network.element import exact
+from generator.circuit.network.element import exact, fixed
 from generator.circuit.network.junctions import Diode
 from generator.circuit.network.mains import Triac
 from generator.circuit.network.passive import Resistor
@@ -36,10 +35,6 @@ _AC = "AC circuit theory: resistor and capacitor in series"
 _OFF = "in series with the load, triac off"
 GATE_VOLTS, GATE_AMPERES = 0.8, 0.01  # V at A of a gate: data sheets of triacs of 1 to 8 A, from memory
 GATE_OHMS = 100.0  # between gate and A1 inside the chip; common practice, no source
-
-
-def _not_fired(p: Mapping[str, float], size: float | None) -> dict[str, float]:
-    return {"alive": 0.0}
 
 
 XC = Formula("1/(2·π·f·snubber_capacitor)")
@@ -177,7 +172,9 @@ class TriacSwitch(Kind):
         w.common("neutral", mains=True)
         w.watts("load", "load", "live", "supply")
         gate = w.part("gate_resistor")
-        cut = {"gate_resistor": (w.who("gate_resistor")["called"], {"open": _not_fired})} if gate else {}
+        cut = (
+            {"gate_resistor": (w.who("gate_resistor")["called"], {"open": fixed(alive=0.0)})} if gate else {}
+        )
         ohms = w.number(lambda at: at.on_voltage * at.supply / at.load)
         triac = {**w.who("triac"), "wear": cut, "follows": "gate" in w.fed}
         inside = "_gate" if gate else "gate"

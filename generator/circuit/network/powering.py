@@ -102,13 +102,13 @@ class Powering(Described):
             sources.Load(**self.who(parameter), a=plus, b=minus, amperes=self.number(parameter, "load"))
         )
 
-    def feed_current(self, parameter: str, into: str, common: str = "common") -> Element | None:
+    def feed_current(self, parameter: str, into: str) -> Element | None:
         """A current that is known and whose source is not: the parameter's amperes into a net."""
-        self.wired.feeds[parameter] = (into, common)
+        self.wired.feeds[parameter] = (into, "common")
         if parameter in self.fed or not self.has(parameter):
             return None
-        element = sources.Feed(**self.who(parameter), plus=into, minus=common, amperes=self.number(parameter))
-        return self.add(element)
+        amperes = self.number(parameter)
+        return self.add(sources.Feed(**self.who(parameter), plus=into, minus="common", amperes=amperes))
 
     def goes(self, terminal: str, block: str) -> None:
         """A chip's pin is joined to the block that it names."""

@@ -68,11 +68,9 @@ class Axis:
         return (self.low, self.high) if self.high >= -self.low else (-self.low, -self.high)
 
 
-def ends_of(
-    axes: Iterable[Axis], nominal: Parameters | None = None, now: Parameters | None = None
-) -> list[dict[str, dict[str, float]]]:
-    """The low and the high end of each axis, one after another; nominal, now: as for Axis.at."""
-    return [end for axis in axes for end in axis.ends(nominal, now)]
+def ends_of(axes: Iterable[Axis]) -> list[dict[str, dict[str, float]]]:
+    """The low and the high end of each axis, one after another."""
+    return [end for axis in axes for end in axis.ends()]
 
 
 def on_the_bench(axes: Iterable[Axis], nominal: Parameters) -> list[Axis]:

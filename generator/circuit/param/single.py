@@ -84,8 +84,8 @@ def of_the_wall(found: quantity.Quantity, mains: Mains) -> quantity.Quantity:
 class Ratio(Quantity):
     """A ratio of turns, as a number or as "8:1"."""
 
-    def __init__(self, what: str, *, default: Stated = REQUIRED, role: str = "") -> None:
-        super().__init__("", what, default=default, role=role)
+    def __init__(self, what: str, *, default: Stated) -> None:
+        super().__init__("", what, default=default)
 
     def take(self, text: str, inputs: Inputs, mains: Mains) -> None:
         both = re.fullmatch(r"(\d+(?:[.,]\d+)?) ?: ?(\d+(?:[.,]\d+)?)(.*)", text)
@@ -100,8 +100,8 @@ class Ratio(Quantity):
 class MainsVoltage(Quantity):
     """The supply at the wall, with NAME_top beside it: its volts at the top of the mains band, also where they are stated."""
 
-    def __init__(self, what: str, *, default: Stated = MAINS, role: str = "") -> None:
-        super().__init__("V", what, default=default, role=role)
+    def __init__(self, what: str) -> None:
+        super().__init__("V", what, default=MAINS)
 
     def complete(self, inputs: Inputs, mains: Mains) -> None:
         given = inputs.given.get(self.name)
