@@ -25,6 +25,9 @@ MODES: dict[str, tuple[str, ...]] = {
 
 HIGH_FACTOR = 2.0  # a resistor gone high
 LOW_DIVISOR = 5.0  # a capacitor that has lost its capacitance
+BAD_CONTACT_SHARE = (
+    0.1  # of the supply across a burnt contact: an assumption, to have a figure to compare with
+)
 
 
 def fail_value(value: float | None, part_class: str, mode: str) -> float | None:

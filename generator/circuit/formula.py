@@ -15,7 +15,7 @@ from typing import Any
 
 from generator.circuit.point import Point
 
-_NAME = re.compile(r"[A-Za-z_][A-Za-z_0-9]*")
+NAME = re.compile(r"[A-Za-z_][A-Za-z_0-9]*")
 _FUNCTIONS: dict[str, Any] = {"exp": math.exp, "ln": math.log, "sin": math.sin, "cos": math.cos, "min": min, "max": max,
                               "floor": math.floor, "sqrt": math.sqrt}  # fmt: skip
 
@@ -73,7 +73,7 @@ def _python(formula: str) -> str:
 def names_in(formula: str) -> tuple[str, ...]:
     """The names that a formula uses, without functions and π."""
     return tuple(
-        name for name in _NAME.findall(formula) if name not in _FUNCTIONS and name not in ("pi", "parallel")
+        name for name in NAME.findall(formula) if name not in _FUNCTIONS and name not in ("pi", "parallel")
     )
 
 
@@ -145,7 +145,7 @@ def _plan(
         for i, name in enumerate(ordered):
             if not set(uses[name].values()) <= at_hand:
                 continue
-            text = _NAME.sub(lambda m: variables.get(uses[name].get(m[0], ""), m[0]), texts[name])  # noqa: B023
+            text = NAME.sub(lambda m: variables.get(uses[name].get(m[0], ""), m[0]), texts[name])  # noqa: B023
             lines.append((name, f"v{i} = {_python(text)} + 0.0", f"v{i}"))
             variables[name] = f"v{i}"
             at_hand.add(name)

@@ -9,11 +9,10 @@ import math
 import re
 from collections.abc import Mapping
 
-from generator.circuit.formula import evaluate, names_in
+from generator.circuit.formula import NAME, evaluate, names_in
 from generator.language import Later, decimal_mark, localized
 from generator.notation.printed import format_value, round_significant
 
-_NAME = re.compile(r"[A-Za-z_][A-Za-z_0-9]*")
 _MOST_DIGITS = 8
 
 
@@ -65,4 +64,4 @@ def _with_numbers(formula: str, numbers: Mapping[str, float], units: Mapping[str
 
     if decimal_mark() == ",":
         formula = localized(formula).replace(", ", "; ")  # max(0,7 V; 0)
-    return _NAME.sub(put, formula)
+    return NAME.sub(put, formula)

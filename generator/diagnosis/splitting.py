@@ -6,9 +6,8 @@ Pure arithmetic on arrays; what can be measured, and how gladly, is for asking.p
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from generator.diagnosis.evidence import Array
 
 # likelihood below which two predictions count as told apart for good: a reading may be wrong
 LEAST_APART = 1e-4

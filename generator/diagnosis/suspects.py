@@ -12,7 +12,7 @@ from generator.circuit.network import chips, junctions, mains, passive, sources
 from generator.diagnosis.coldnet import rail_name, rails
 from generator.diagnosis.hypotheses import HEALTH_WEIGHT, RAIL_OHMS, WEIGHTS, Change, changes_of
 from generator.diagnosis.spots import net_name
-from generator.notation.parts import Part, each_of, type_of_capacitor
+from generator.notation.parts import ELECTROLYTIC_FROM, Part, each_of, type_of_capacitor
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -24,7 +24,6 @@ HELD_SHARE = 0.04  # share of readings taken with a button held, in a state of w
 HIGH_OHM, LOW_OHM = 1e5, 1e3
 PACK = "cells"  # the key of what stands for a battery as a whole
 MOST_MEMBERS = 7  # of a string of LEDs, told apart one by one; of longer ones the first stands for all
-ELECTROLYTIC_FROM = 1e-6  # F: a capacitor without a word for its type (BLOCKS.md, "Bands")
 _BY_TYPE: tuple[tuple[type, str], ...] = (
     (passive.Bridge, "bridge"), (sources.Load, "load"), (mains.Plugged, "load"), (sources.Pin, "chip"), (sources.Source, "source"),
     (passive.Capacitor, "capacitor"), (passive.Winding, "winding"), (passive.Contact, "contact"), (passive.Resistor, "resistor"),

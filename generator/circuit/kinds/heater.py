@@ -8,6 +8,7 @@ from typing import Any
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
+from generator.circuit.failing import BAD_CONTACT_SHARE
 from generator.circuit.hazards import EXTRA_LOW_AC
 from generator.circuit.labels import computed, label_of, named, part_label
 from generator.circuit.network import Wiring
@@ -19,8 +20,6 @@ from generator.notation.quantity import Quantity
 from generator.problems import did_you_mean
 
 HEAT_CAPACITY_OF_WATER = 4186.0  # J/(kg·K), at 15 °C: the 15 °C calorie
-# of the supply across a burnt contact: an assumption, to have a figure to compare with
-BAD_CONTACT_SHARE = 0.1
 OVERPOWERED = 1.25  # times the rated power: beyond what the mains band alone explains
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from generator.circuit import at_rest, leakage, param, plug
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
+from generator.circuit.failing import BAD_CONTACT_SHARE
 from generator.circuit.kinds import _inlet_drawing as drawing
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network import Wiring
@@ -15,9 +16,6 @@ from generator.circuit.ratings import margin, rating, within, worth_saying
 from generator.circuit.says import _, phrase
 from generator.circuit.sheet import Line, Sheet
 from generator.notation.parts import Part
-
-# of the supply across a burnt contact: an assumption, to have a figure to compare with
-BAD_CONTACT_SHARE = 0.1
 
 # Volts at 1 mA -> continuous AC rating of zinc oxide discs, as common data sheets list them (from memory).
 VARISTOR_AC = {
