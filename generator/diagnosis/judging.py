@@ -8,16 +8,14 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from generator.circuit.block import Result
-from generator.circuit.device.results import ends, reach
+from generator.circuit.device.bands import ohms_band, solved_bands
 from generator.circuit.network.element import NoOperatingPoint
 from generator.circuit.network.passive import Contact
-from generator.circuit.network.reading import Reading as Read
 from generator.diagnosis.evidence import weigh
 from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.inference import Ranking, Weighed, rank, unsure, widened
 from generator.diagnosis.metered import as_metered
 from generator.diagnosis.pairs import rank_pairs
-from generator.diagnosis.predictions import SURROUNDINGS, Sought
 from generator.diagnosis.readings import Meter, Shown, Verdict, read_shown, verdict
 from generator.diagnosis.taking import SCHOTTKY, Taken, as_readings, definition_of, take
 from generator.notation.quantity import QuantityError
@@ -144,7 +142,7 @@ def judge(device: Device, readings: Sequence[Reading], meter: Meter) -> Judgemen
         )
     except NoOperatingPoint as error:
         return Judgement([Judged(own) for own in taken], device, trouble=str(error))
-    bands = _solved_bands(device, ranking.predictor.sought)
+    bands = solved_bands(device, [(own.how, own.place, own.state) for own in ranking.predictor.sought])
     expected = {id(own): _expected(device, own, ranking, n, bands[n]) for n, own in enumerate(used)}
     expected.update((id(own), _driven(device, own)) for own in taken if own.least)
     judged = [_judged(own, expected.get(id(own)), meter) for own in taken]
@@ -190,7 +188,7 @@ def outright(judgement: Judgement, most: int) -> list[Change]:
 def _expected(
     device: Device, taken: Taken, ranking: Ranking, position: int, solved: tuple[float, float, float] | None
 ) -> Result | None:
-    """What a meter shows in the sound device, worst case. solved: see _solved_bands; the meter may take it down, and what no
+    """What a meter shows in the sound device, worst case. solved: see device/bands.py; the meter may take it down, and what no
     drawing shows move it."""
     sought = taken.sought
     assert sought is not None
@@ -205,7 +203,7 @@ def _expected(
         return None
     stray = float(ranking.predictor.stray[position])
     if sought.how == "ohms":
-        low, high = _ohms_band(device, sought, middle) or (max(0.0, low), high)
+        low, high = ohms_band(device, sought.place, middle) or (max(0.0, low), high)
     elif solved is not None:
         least, whole, most = solved
         passes = middle / whole if whole and sought.how == "volts" else 1.0
@@ -231,63 +229,17 @@ def _driven(device: Device, taken: Taken) -> Result:
     return Result(place.text, "ohm", None, SCHOTTKY, most)
 
 
-def _ohms_band(device: Device, sought: Sought, middle: float) -> tuple[float, float] | None:
-    """The band of a resistance, each tolerance by itself exactly, as `nets` has it. None where windings of unstated ohms
-    lie beside it, which that does not know."""
-    place = sought.place
-    if place.alone:
-        return None
-    # a named value says itself what it stands in
-    axes = [axis for axis in device.axes_unplugged if not (place.value and axis.name in SURROUNDINGS)]
-    ((value, low, high),) = device.unplugged().bands([(place.plus, place.minus)], axes)
-    return (low, high) if math.isclose(value, middle, rel_tol=1e-3) else None
-
-
-def _solved_bands(device: Device, all_sought: Sequence[Sought]) -> list[tuple[float, float, float] | None]:
-    """(low, nominal, high) of volts or currents where every tolerance at its worst end was solved, for a net against its common
-    as the chart has it: what bends is not made straight. None where a reading is something else than that."""
-    found: list[tuple[float, float, float] | None] = [None] * len(all_sought)
-    between: dict[int, tuple[str, Read]] = {}
-    index = device.system.index
-    for n, sought in enumerate(all_sought):
-        place = sought.place
-        stands = any(axis.name in SURROUNDINGS for axis in device.axes) and place.value
-        other = (
-            sought.how not in ("volts", "amps") or place.ac or place.failed or place.put or place.times != 1.0
-        )
-        if other or stands or place.plus not in index:
-            continue
-        if sought.how == "amps":
-            between[n] = sought.state, Read(place.plus, element=place.element)
-        elif place.minus == device.common_of(place.plus):
-            at = index[place.plus]
-            if at < device.system.size:
-                low, high = (float(end[at]) for end in ends(device, sought.state))
-                found[n] = low, float(device.solved.point.x[device.row(sought.state)][at]), high
-        elif place.minus in index:
-            between[n] = sought.state, Read(place.plus, place.minus)
-    for n, (low, whole, high) in zip(between, reach(device, list(between.values()))):
-        turned = all_sought[n].place.either and whole < 0
-        found[n] = (-high, -whole, -low) if turned else (low, whole, high)
-    return found
-
-
 def _judged(taken: Taken, expected: Result | None, meter: Meter) -> Judged:
     if taken.shown is None or expected is None:
         return Judged(taken, expected)
     mended = None
     if taken.reading.mended:
         try:
-            mended = verdict(
-                read_shown(taken.reading.mended, expected.unit, meter, _wave(expected)), expected
-            )
+            wave = expected.definition.wave if expected.definition else ""
+            mended = verdict(read_shown(taken.reading.mended, expected.unit, meter, wave), expected)
         except QuantityError:
             mended = None
     return Judged(taken, expected, verdict(taken.shown, expected), mended)
-
-
-def _wave(expected: Result) -> str:
-    return expected.definition.wave if expected.definition else ""
 
 
 def _fit(device: Device, weighed: Weighed, used: Sequence[Taken]) -> Fit:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.network.primitives import Array
+from generator.circuit.network.tolerances import SURROUNDINGS
 from generator.diagnosis.cold import Ohms, alone, diode_range
 from generator.diagnosis.evidence import EVEN, TRAPEZOID, Predictions
 from generator.diagnosis.formulas import values_under
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
 
 
-SURROUNDINGS = ("air", "light")  # axes that are another thing in each state
 # how the axis is called of what cells stand higher while they are charged, which is so too
 ON_CHARGE = ".on_charge"
 
