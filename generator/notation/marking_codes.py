@@ -125,7 +125,7 @@ def _capacitor_digits(code: str) -> Iterator[Decoded]:
         ):
             note = volts or ("on ceramic and film parts" if match.group(3)[2] == "8" else "")
             yield Decoded(meaning.part, meaning.quantity, meaning.system, meaning.tolerance, note=note)
-        if match.group(3)[2] == "8":
+        if match.group(3)[2] == "8" and match.group(3)[0] != "0":
             value = int(match.group(3)[:2]) * 1e8 * 1e-12
             quantity, tolerance = lettered(value, "F", code, match.group(3)[3:])
             yield Decoded(
