@@ -11,6 +11,7 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
+import commands
 import pytest
 
 from generator import edge
@@ -282,15 +283,13 @@ def test_what_is_no_file_hangs_nobody_and_takes_no_memory(library: Path, what: s
             os.mknod(path, 0o20666, os.makedev(1, 5))  # /dev/zero, which never ends
         except PermissionError:
             pytest.skip("may not make a device here")
-    code = ("import resource as r, sys; r.setrlimit(r.RLIMIT_AS, (700 << 20, 700 << 20)); from generator.cli import main; "
-            "sys.exit(main(['site', '--processes', '1']))")  # fmt: skip
-    env = {**os.environ, "PYTHONPATH": str(ROOT)}
-    done = subprocess.run(
-        [sys.executable, "-c", code], cwd=library.parent, env=env, capture_output=True, text=True, timeout=60, check=False
-    )  # fmt: skip
+    code = ("import os, resource as r, signal, sys; r.setrlimit(r.RLIMIT_AS, (700 << 20, 700 << 20)); signal.alarm(60); "
+            "from generator.cli import main; code = main(['site', '--processes', '1']); sys.stderr.flush(); os._exit(code)")  # fmt: skip
+    commands.start(code=code, cwd=library.parent, err=str(library.parent / "said"))
+    status, said = commands.ended(), (library.parent / "said").read_text("utf-8")
     matters = where not in ("notes/bell/stray", "stray")
-    assert done.returncode == matters, done.stderr
-    assert not matters or f"content/{where}: " in done.stderr
+    assert status == matters, said
+    assert not matters or f"content/{where}: " in said
 
 
 # Memory

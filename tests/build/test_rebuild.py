@@ -190,6 +190,7 @@ DAMAGE = {
         "one gone",
         "every second gone",
         "a bit of the search",
+        "emptied facts",
     ),  # fmt: skip
 )
 def test_a_damaged_row_is_noticed(damage: str, standing: Standing) -> None:
@@ -199,7 +200,8 @@ def test_a_damaged_row_is_noticed(damage: str, standing: Standing) -> None:
     library, target = place / "content", place / "site"
     for sort in SORTS:
         with contextlib.closing(sqlite3.connect(cache_folder(library) / FILE)) as db, db:
-            DAMAGE[damage](db, sort)
+            if not DAMAGE[damage](db, sort).rowcount:
+                continue  # this sort has no such row
         again = build_site(library, target)
         assert (again.written, again.pages, again.notes) == (True, first.pages, first.notes), sort
         assert files(target) == before, sort

@@ -339,7 +339,7 @@ def test_a_stated_tolerance_overrides_the_codes() -> None:
 
 
 @given(st.text(max_size=30))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 def test_any_text_is_a_code_or_told(text: str) -> None:
     """Nothing but MarkingError comes out of rubbish, and every meaning has a finite value."""
     try:

@@ -143,7 +143,7 @@ yamlish = st.text(
 )
 
 often = settings(
-    max_examples=3 * settings().max_examples, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+    max_examples=2 * settings().max_examples, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import os
 from contextlib import closing
 from functools import cache
 from pathlib import Path
@@ -14,6 +15,8 @@ import pytest
 from untrusted_payloads import PAYLOADS
 
 from generator.prose.markdown import render
+
+CI = os.environ.get("CI") == "true"
 
 # Where a hostile text may stand in prose.
 PLACES = {
@@ -114,9 +117,10 @@ def test_the_check_would_see_it() -> None:
             check(hostile)
 
 
-@pytest.mark.parametrize("place", PLACES.values(), ids=PLACES)
-def test_prose_makes_only_elements_of_ours(place: str) -> None:
-    for payload in PAYLOADS:
+@pytest.mark.parametrize("number, place", list(enumerate(PLACES.values())), ids=PLACES)
+def test_prose_makes_only_elements_of_ours(number: int, place: str) -> None:
+    """Outside CI each payload stands in every third place, others in the next."""
+    for payload in PAYLOADS if CI else PAYLOADS[number % 3 :: 3]:
         check(rendered(payload, place))
 
 
