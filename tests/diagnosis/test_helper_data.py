@@ -7,6 +7,7 @@ import json
 import shutil
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +26,7 @@ from generator.diagnosis.readings import Meter
 from generator.diagnosis.taking import sought_of
 from generator.finding.entry import complaints_of
 from generator.finding.thesaurus import default
-from generator.notes.note import read_note
+from generator.notes.note import Note, read_note
 from generator.notes.reading import Reading
 from generator.notes.whole import put_together
 
@@ -70,6 +71,18 @@ READINGS---
 def divider(*readings: str) -> tuple[Device, Judgement]:
     own = "".join(f"  - {reading}\n" for reading in readings)
     return judged_note(DIVIDER.replace("READINGS", f"readings:\n{own}" if own else ""))
+
+
+@cache
+def demonstration() -> list[tuple[Note, Device, Judgement]]:
+    """The notes of the demonstration that have blocks, judged."""
+    found = []
+    for path in sorted((ROOT / "content" / "notes").rglob("*.md")):
+        note, _ = read_note(path, ROOT / "content", Mains())
+        if note is not None and note.circuit.blocks:
+            device = put_together(note.circuit, note.told)
+            found.append((note, device, judge(device, note.measured, Meter())))
+    return found
 
 
 def job(device: Device, judgement: Judgement) -> dict[str, Any]:
@@ -203,15 +216,7 @@ def test_the_page_puts_first_what_the_build_does_on_whole_devices() -> None:
 
 @pytest.mark.skipif(not NODE, reason="needs node")
 def test_the_page_puts_first_what_the_build_does_on_the_demonstration() -> None:
-    named = []
-    for path in sorted((ROOT / "content" / "notes").rglob("*.md")):
-        note, _ = read_note(path, ROOT / "content", Mains())
-        if note is None or not note.measured:
-            continue
-        device = put_together(note.circuit, note.told)
-        judgement = judge(device, note.measured, Meter())
-        if judgement.fits:
-            named.append((path.stem, device, judgement))
+    named = [(note.slug, *own) for note, *own in demonstration() if note.measured and own[1].fits]
     off = same_first(named)
     assert named and not off, off
 
@@ -290,17 +295,13 @@ def test_the_page_begins_where_the_build_does() -> None:
     """Nothing typed, an owner's complaint known: what the page proposes first is among the first three that the build does. It knows
     fewer places and sizes, so that of several nearly as good another may lead."""
     off, jobs, wanted = [], [], []
-    for path in sorted((ROOT / "content" / "notes").rglob("*.md")):
-        note, _ = read_note(path, ROOT / "content", Mains())
-        if note is None or not note.circuit.blocks:
-            continue
-        device = put_together(note.circuit, note.told)
+    for note, device, judgement in demonstration():
         complaints = complaints_of(note.symptoms, default())
         first = first_readings(device, Meter(), complaints)
-        data = helper_data(device, Meter(), judge(device, note.measured, Meter()), (), complaints)
+        data = helper_data(device, Meter(), judgement, (), complaints)
         if first and data:
             jobs.append({"data": data, "readings": []})
-            wanted.append((path.stem, device, [own.probing.key for own in first[:3]]))
+            wanted.append((note.slug, device, [own.probing.key for own in first[:3]]))
     for (name, device, expected), answer, own in zip(wanted, asked(jobs), jobs):
         got = own["data"]["places"][answer["next"][0][0]]
         if key_at(device, got) not in expected:

@@ -135,6 +135,25 @@ def test_every_letter_where_the_point_would_be(part: str) -> None:
                 assert len(found) == 1 and close(found[0], number * factor), (code, found)
 
 
+@pytest.mark.parametrize("letter", LETTERS)
+def test_tolerance_letter_behind_a_letter_for_the_point(letter: str) -> None:
+    """Of 1 Ω as of any other; F behind a unit's prefix is the farad, as in 100nF."""
+    for code, ohm in (("0R1", 0.1), ("1R0", 1.0), ("1K0", 1e3), ("4M7", 4.7e6)):
+        (q,) = (m.quantity for m in decode(code + letter) if m.part == "resistor")
+        assert q is not None and q.toleranced
+        below, above = LETTERS[letter]
+        assert close(q.low, ohm * (1 - below)) and close(q.high, ohm * (1 + above)), code
+    for code, farad in (("2p2", 2.2e-12), ("9p9", 9.9e-12), ("10p", 10e-12), ("4n7", 4.7e-9), ("1u0", 1e-6)):
+        (q,) = (m.quantity for m in decode(code + letter) if m.part == "capacitor")
+        assert q is not None
+        if code == "10p" and letter == "F":
+            assert (q.low, q.high) == (q.middle, q.middle)
+            continue
+        absolute = PICOFARADS.get(letter, 0.0) * 1e-12 if farad < 9.99e-12 else 0.0
+        below, above = (absolute or share * farad for share in LETTERS[letter])
+        assert close(q.low, max(farad - below, 0)) and close(q.high, farad + above), code
+
+
 def test_letters_for_the_point_of_small_parts() -> None:
     """R for the point counts pF on a capacitor and µH on a coil, N nH (makers of chip inductors; common practice)."""
     for whole, fraction in itertools.product(("", "1", "4", "10", "47"), ("", "2", "7", "15")):
