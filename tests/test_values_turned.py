@@ -151,6 +151,11 @@ def test_a_sum_turned_round(kind: str, texts: list[str], name: str, exact: float
     assert (found.name, found.exact) == (name, pytest.approx(exact, rel=1e-6))
     assert dict((series, size) for series, size, _ in found.nearest)["E24"] == pytest.approx(e24)
     assert "E24:" in text_of(found)
+    data = json.loads(called(kind, *texts, as_json=True)[1])  # its figures are those of the nearest of E24
+    solved = data["solved"]
+    assert (solved["parameter"], solved["value"]) == (name, pytest.approx(exact, rel=1e-6))
+    assert [(own["series"], own["value"]) for own in solved["nearest"]][0] == ("E24", pytest.approx(e24))
+    assert data["values"][solved["wanted"]] == solved["nearest"][0]["comes_to"]
 
 
 @pytest.mark.parametrize(("kind", "texts", "said"), [

@@ -59,6 +59,12 @@ def test_synonyms_in_four_languages_find_the_same(index: Index) -> None:
         assert "r1" not in slugs(index, words), words
 
 
+def test_a_word_is_known_from_a_note_or_from_the_language(index: Index) -> None:
+    """KETTLES has "perished", which no thesaurus of complaints has, and no note of them smells; nobody knows the last."""
+    assert "perished" in index.known_words and "smells" not in index.known_words
+    assert [index.knows(word) for word in ("perished", "smells", "qwxyz")] == [True, True, False]
+
+
 def test_weight_of_a_term_is_that_of_the_textbook() -> None:
     """Robertson, Zaragoza (2009), section 3.1, with the 1 added that keeps it positive; by hand.
 
