@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -259,6 +260,21 @@ def test_ordinary_words_are_no_slips(said: str) -> None:
     lexicon = thesaurus.default().lexicon(["en"])
     for token in words.tokens(said):
         assert lexicon.resolve(token) in (token, token.removesuffix("ing") + "e")
+
+
+# What lies beside each letter of the keyboard that most people have (QWERTY, ISO/IEC 9995; each row half a key further right)
+BESIDE = {
+    "q": "wa", "w": "qeas", "e": "wrsd", "r": "etdf", "t": "ryfg", "y": "tugh", "u": "yihj", "i": "uojk", "o": "ipkl", "p": "ol",
+    "a": "qwsz", "s": "weadzx", "d": "ersfxc", "f": "rtdgcv", "g": "tyfhvb", "h": "yugjbn", "j": "uihknm", "k": "iojlm", "l": "opk",
+    "z": "asx", "x": "sdzc", "c": "dfxv", "v": "fgcb", "b": "ghvn", "n": "hjbm", "m": "jkn",
+}  # fmt: skip
+
+
+def test_a_wrong_letter_is_a_slip_where_it_lies_beside_the_right_one() -> None:
+    """All 650 wrong letters for one in the middle of a word of five that nobody knows."""
+    for right, wrong in itertools.permutations(BESIDE, 2):
+        assert words.meant(f"12{wrong}34", f"12{right}34", False) == (wrong in BESIDE[right]), (right, wrong)
+        assert not words.meant(f"12{wrong}34", f"12{right}34", True)
 
 
 @pytest.mark.parametrize(

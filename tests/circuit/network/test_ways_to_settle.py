@@ -64,3 +64,42 @@ def test_every_way_comes_to_the_voltages_by_hand(way: Callable[..., tuple[Any, b
     assert {net: float(np.asarray(x)[0][system.index[net]]) for net in wanted} == pytest.approx(
         wanted, abs=0.02
     )
+
+
+@pytest.mark.parametrize("way", [together, newton._held, newton._raised, newton._in_time])
+def test_a_way_that_gets_nowhere_says_so_and_ends(
+    way: Callable[..., tuple[Any, bool]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where no step settles, or none but the first few, it is given up: no voltages are handed out that solve nothing."""
+    elements, wanted = CIRCUITS["diode"]
+    plus = Source(name="v", plus="plus", minus="0", volts=exact(wanted["plus"]), ohms=exact(1e-3))
+    system = System([*elements, plus], ["0"])
+    for settling in (0, 1, 3):
+        calls = []
+
+        def fails(
+            system: System,
+            numbers: Any,
+            x: Any,
+            *more: Any,
+            settling: int = settling,
+            calls: list[int] = calls,
+            **named: Any,
+        ) -> Any:
+            calls.append(1)
+            assert len(calls) < 300
+            return x, np.full(len(x), len(calls) <= settling)
+
+        monkeypatch.setattr(newton, "iterate", fails)
+        assert way(system, system.numbers([{}]))[1] is False, settling
+
+
+def test_where_no_way_leads_there_the_nets_are_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    elements, wanted = CIRCUITS["divider"]
+    plus = Source(name="v", plus="plus", minus="0", volts=exact(wanted["plus"]), ohms=exact(1e-3))
+    system = System([*elements, plus], ["0"])
+    monkeypatch.setattr(
+        newton, "iterate", lambda system, numbers, x, *more, **named: (x, np.zeros(len(x), bool))
+    )
+    with pytest.raises(newton.NoOperatingPoint, match="no operating point: plus"):
+        newton.operating_points(system)
