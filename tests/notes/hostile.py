@@ -140,6 +140,7 @@ if __name__ == "__main__":
         import yaml
 
         del yaml.CSafeLoader
-    for title, text in NOTES.items():
+    every = int(sys.argv[sys.argv.index("--every") + 1]) if "--every" in sys.argv else 1
+    for title, text in list(NOTES.items())[::every]:
         parse_note(text, "n", "n.md", None, Mains())
         print(peak_memory(), title)

@@ -95,12 +95,14 @@ def test_hostile_notes_are_refused_in_time_without_libyaml(
 @pytest.mark.skipif(sys.platform != "linux", reason="peak memory is counted otherwise there")
 @pytest.mark.parametrize("option", ["", pytest.param("--without-libyaml", marks=pytest.mark.slow)])
 def test_hostile_notes_do_not_fill_the_memory(option: str) -> None:
+    """Outside CI every third of them."""
     root = HERE.parents[1]
-    script = [sys.executable, str(HERE / "hostile.py"), *([option] if option else [])]
+    every = 1 if os.environ.get("CI") == "true" else 3
+    script = [sys.executable, str(HERE / "hostile.py"), "--every", str(every), *([option] if option else [])]
     environment = {**os.environ, "PYTHONPATH": str(root)}
     done = subprocess.run(script, capture_output=True, text=True, check=True, env=environment, timeout=600)
     peaks = [line.split(" ", 1) for line in done.stdout.splitlines()]
-    assert len(peaks) == len(NOTES)
+    assert len(peaks) == len(list(NOTES)[::every])
     assert [(peak, name) for peak, name in peaks if int(peak) > MOST_MEMORY] == []
 
 

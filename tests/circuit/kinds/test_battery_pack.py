@@ -8,6 +8,7 @@ from bench import after, failed, made, said, told, value
 from generator.circuit.circuit import Mains
 from generator.circuit.device import work_out
 from generator.circuit.device.results import nets
+from tests.circuit.network.alone import Alone
 
 EXAMPLE = {"cells": "3", "chemistry": "li-ion", "capacity": "2.5 Ah", "load": "500 mA"}
 
@@ -108,3 +109,18 @@ def test_cells_sag_under_load_each_by_its_own_resistance() -> None:
     assert 6 * 6 / 7.2 <= four["value"] <= 6 * 6 / 6.4
     assert one["value"] == pytest.approx(four["value"] / 4, rel=1e-3)
     assert four["low"] == pytest.approx(3.6 * 6 / 7.2, rel=0.01)
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 7])
+def test_one_cell_gives_out_or_all_of_them(count: int) -> None:
+    """1.5 V each in series: flat they leave nothing, at 70 % the same share; one that is flat leaves the others' volts. A
+    single cell is no pack. By hand."""
+    alone = Alone(made("battery-pack", **{**EXAMPLE, "cells": str(count), "chemistry": "alkaline"}))
+    shown = {("cell", "dead"): 1.5 * (count - 1), ("cell", "low"): 1.5 * (count - 0.3)}
+    if count > 1:
+        shown |= {("cells", "dead"): 0.0, ("cells", "low"): 1.5 * count * 0.7}
+    else:
+        with pytest.raises(KeyError):
+            alone.failed("cells", "dead")
+    for (key, mode), volts in shown.items():
+        assert alone.value("nominal", alone.failed(key, mode)) == pytest.approx(volts, abs=1e-6), (key, mode)
