@@ -212,19 +212,28 @@ def _tapered(code: str) -> Iterator[Decoded]:
             yield Decoded(meaning.part, meaning.quantity, meaning.system, meaning.tolerance, note=note)
 
 
+# Of varistors, whose L is no letter of IEC 60062's; catalogues of metal oxide varistors, from memory.
+_VARISTOR_LETTERS = {"J": 0.05, "K": 0.10, "L": 0.15, "M": 0.20}
+
+
 def _varistor(code: str) -> Iterator[Decoded]:
     """Volts at 1 mA, which is not the AC rating: 431, 471K, 14D471K, 471KD14. Common practice, no source."""
-    match = re.fullmatch(r"(\d{1,2}D)?(\d{3}[JKLM]?)(?:D(\d{1,2}))?", code)
+    match = re.fullmatch(r"(\d{1,2}D)?(\d{3})([JKLM])?(?:D(\d{1,2}))?", code)
     if match:
+        share = _VARISTOR_LETTERS.get(match.group(3) or "")
         for meaning in _digits(
-            match.group(2).replace("L", "K"),
-            "varistor",
-            "V",
-            1.0,
-            "digits with a count of zeros, in V at 1 mA",
+            match.group(2), "varistor", "V", 1.0, "digits with a count of zeros, in V at 1 mA"
         ):
+            assert meaning.quantity is not None
+            volts = meaning.quantity.middle
             note = "not its AC rating, which is about 0.6 of this"
-            yield Decoded(meaning.part, meaning.quantity, meaning.system, meaning.tolerance, note=note)
+            if share is None:
+                yield Decoded(meaning.part, plain(volts, "V", code), meaning.system, note=note)
+            else:
+                quantity = toleranced(volts, "V", code, share, share)
+                yield Decoded(
+                    meaning.part, quantity, meaning.system, t.tolerance_words(share, share), note=note
+                )
 
 
 Reader = Callable[[str], Iterator[Decoded]]

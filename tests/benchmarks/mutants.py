@@ -12,7 +12,10 @@ What no test could notice is not drawn. An order (<) becomes the order with its 
 are compared, or anything with a whole number as it is written: there the bound is a case of its own. Between two quantities
 it becomes its negation (>=): no measurement meets another to the last of 53 bits, so that the bound says nothing, and a test
 that never takes the other way lets the negation pass as well. frozen and slots of a dataclass are promises to whoever
-checks the types: nothing that mypy passes runs otherwise without them. With --kept the copy
+checks the types: nothing that mypy passes runs otherwise without them, and so is an assert of the package, which tells what
+is known there. A number becomes twice as large, but an order of magnitude (1e-9, 1e5; whole thousands as 20_000) a million times:
+it says what is next to nothing, or from where on something is beyond all there is, and twice as much says the same. Whether
+anybody would notice that it guards against nothing any more is what is asked. With --kept the copy
 stays, and a next run takes up where this one was stopped. A change is drawn by file in proportion to its code. Tests in a
 browser and slow ones are left out, so a change that only they would notice is listed too, as are those that no test comes by.
 """
@@ -143,7 +146,7 @@ def mutated(node: ast.AST) -> ast.expr | None:
         case ast.Constant(value=bool(value)):
             other.value = not value
         case ast.Constant(value=int(value) | float(value)):
-            other.value = value * 2 or 1
+            other.value = value * (1_000_000 if order_of_magnitude(value) else 2) or 1
         case _:
             return None
     return other
@@ -154,6 +157,14 @@ def whole(side: ast.expr) -> bool:
     return isinstance(side, ast.Constant) and isinstance(side.value, (int, float)) and side.value % 1 == 0
 
 
+def order_of_magnitude(value: float) -> bool:
+    """Whether a number says no more than how many zeros there are: a power of ten far from 1, one digit and thousands."""
+    digits, _, exponent = f"{value:.12e}".partition("e")
+    return abs(int(exponent)) >= 3 and (
+        float(digits) == 1 or isinstance(value, int) and float(digits).is_integer()
+    )
+
+
 def expressions(
     node: ast.AST, inside: bool = False
 ) -> Iterator[tuple[ast.AST, str, int | None, ast.expr, bool]]:
@@ -161,7 +172,7 @@ def expressions(
     for name, value in ast.iter_fields(node):
         if name in ("annotation", "returns", "pattern") or isinstance(node, ast.JoinedStr):
             continue
-        if isinstance(node, ast.keyword) and node.arg in PROMISED:
+        if isinstance(node, ast.Assert) or isinstance(node, ast.keyword) and node.arg in PROMISED:
             continue
         own = inside or isinstance(node, (ast.FunctionDef, ast.Lambda)) and name == "body"
         for index, child in enumerate(value) if isinstance(value, list) else [(None, value)]:

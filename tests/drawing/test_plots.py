@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from itertools import combinations
+from itertools import combinations, pairwise
 from xml.etree import ElementTree
 
 import numpy as np
@@ -112,6 +112,27 @@ def test_a_straight_line_is_drawn_from_end_to_end() -> None:
     assert _thinned([(n, 2.0 * n) for n in range(20)]) == [(0, 0.0), (19, 38.0)]
     corner = [(float(n), float(abs(n - 5))) for n in range(11)]
     assert _thinned(corner) == [corner[0], corner[5], corner[10]]
+
+
+def test_a_thinned_curve_lies_within_a_hair_of_all_its_points() -> None:
+    """Random walks: no point is further than a fifth of a pixel from the line that stands for it, by the textbook's distance of
+    a point from a line; the ends stay, and of a gentle curve only few points."""
+    chance = np.random.default_rng(3)
+    for number in range(20):
+        points = [
+            (float(n), float(y))
+            for n, y in enumerate(np.cumsum(chance.normal(0, (0.05, 0.3, 4.0)[number % 3], 60)))
+        ]
+        kept = _thinned(points)
+        assert kept[0] == points[0] and kept[-1] == points[-1]
+        for (ax, ay), (bx, by) in pairwise(kept):
+            for x, y in points[int(ax) : int(bx)]:
+                assert (
+                    abs((by - ay) * (x - ax) - (bx - ax) * (y - ay)) / math.dist((ax, ay), (bx, by))
+                    <= 0.2 + 1e-9
+                )
+    arc = [(100 * math.cos(n / 100), 100 * math.sin(n / 100)) for n in range(157)]
+    assert len(_thinned(arc)) < 30
 
 
 def test_no_text_of_a_plot_meets_another(drawn: list[Drawn]) -> None:

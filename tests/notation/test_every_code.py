@@ -19,8 +19,9 @@ Meanings = dict[str, list[float]]
 
 # IEC 60062: share below and above of the nominal value.
 LETTERS = {
-    "B": (0.001, 0.001), "C": (0.0025, 0.0025), "D": (0.005, 0.005), "F": (0.01, 0.01), "G": (0.02, 0.02), "J": (0.05, 0.05),
-    "K": (0.1, 0.1), "M": (0.2, 0.2), "S": (0.2, 0.5), "Z": (0.2, 0.8),
+    "E": (5e-5, 5e-5), "L": (1e-4, 1e-4), "P": (2e-4, 2e-4), "W": (5e-4, 5e-4), "B": (0.001, 0.001), "C": (0.0025, 0.0025),
+    "D": (0.005, 0.005), "F": (0.01, 0.01), "G": (0.02, 0.02), "H": (0.03, 0.03), "J": (0.05, 0.05), "K": (0.1, 0.1),
+    "M": (0.2, 0.2), "N": (0.3, 0.3), "Q": (0.1, 0.3), "T": (0.1, 0.5), "S": (0.2, 0.5), "Z": (0.2, 0.8),
 }  # fmt: skip
 PICOFARADS = {"B": 0.1, "C": 0.25, "D": 0.5, "F": 1.0, "G": 2.0}  # the same letters below 10 pF
 
@@ -97,7 +98,7 @@ def test_every_code_of_four_digits() -> None:
 
 @pytest.mark.parametrize("letter", LETTERS)
 def test_tolerance_letter_behind_digits(letter: str) -> None:
-    """What a part of each sort may measure, lowest and highest."""
+    """What a part of each sort may measure, lowest and highest. L of a varistor is ±15 % (catalogues of varistors)."""
     for digits, zeros in itertools.product((10, 22, 47, 91), range(10)):
         for meaning in decode(f"{digits}{zeros}{letter}"):
             if not meaning.system.startswith("digits") or meaning.quantity is None:
@@ -107,7 +108,8 @@ def test_tolerance_letter_behind_digits(letter: str) -> None:
             if meaning.part == "capacitor" and q.middle < 9.99e-12 and letter in PICOFARADS:
                 below = above = PICOFARADS[letter] * 1e-12
             else:
-                below, above = (share * q.middle for share in LETTERS[letter])
+                shares = (0.15, 0.15) if (meaning.part, letter) == ("varistor", "L") else LETTERS[letter]
+                below, above = (share * q.middle for share in shares)
             assert close(q.low, max(q.middle - below, 0)) and close(q.high, q.middle + above), (
                 digits,
                 zeros,
