@@ -65,6 +65,19 @@ def test_lines_lead_from_box_to_box(controllers: int) -> None:
             assert all(0 <= x <= diagram.width and 0 <= y <= diagram.height for x, y in edge.points), edge
             begins, ends = (any(at_a_side(box, *edge.points[n]) for box in diagram.boxes) for n in (0, -1))
             assert begins and (ends or edge.label), edge
+            if edge.label:
+                continue
+            sources, targets = (
+                [box.node for box in diagram.boxes if at_a_side(box, *edge.points[n])] for n in (0, -1)
+            )
+            assert any(b.name in a.feeds or a.name in b.feeds for a in sources for b in targets), edge
+            for n, before in ((0, 1), (-1, -2)):  # it comes from outside the box, and ends at the edge, no further in
+                assert not any(
+                    box.x + 6 < edge.points[before][0] < box.x + box.width - 6
+                    and box.y + 6 < edge.points[before][1] < box.y + box.height - 6
+                    for box in diagram.boxes
+                    if at_a_side(box, *edge.points[n])
+                ), edge
 
 
 def test_a_controller_is_as_tall_as_what_stands_beside_it() -> None:
