@@ -71,7 +71,10 @@ def test_lines_lead_from_box_to_box(controllers: int) -> None:
                 [box.node for box in diagram.boxes if at_a_side(box, *edge.points[n])] for n in (0, -1)
             )
             assert any(b.name in a.feeds or a.name in b.feeds for a in sources for b in targets), edge
-            for n, before in ((0, 1), (-1, -2)):  # it comes from outside the box, and ends at the edge, no further in
+            for n, before in (
+                (0, 1),
+                (-1, -2),
+            ):  # it comes from outside the box, and ends at the edge, no further in
                 assert not any(
                     box.x + 6 < edge.points[before][0] < box.x + box.width - 6
                     and box.y + 6 < edge.points[before][1] < box.y + box.height - 6
