@@ -45,10 +45,14 @@ def symptom_slug(key: str) -> str:
     return slugify(key.lstrip("~"))
 
 
+def newest_first(entries: Iterable[Entry]) -> list[Entry]:
+    """Notes by their days, those of one day by name."""
+    return sorted(sorted(entries, key=lambda e: e.record.slug), key=lambda e: e.record.date, reverse=True)
+
+
 def group_notes(entries: Iterable[Entry]) -> Groups:
     """Group the notes of a library, newest first in each group."""
-    newest = sorted(entries, key=lambda e: e.record.slug)
-    newest.sort(key=lambda e: e.record.date, reverse=True)
+    newest = newest_first(entries)
     return Groups(
         symptoms=_grouped(
             "symptom",

@@ -17,7 +17,7 @@ from generator.language import _
 from generator.notes.config import Config
 from generator.notes.standard import OUTCOMES
 from generator.pages.catalogue import GROUPS, kind_drawing, kind_view
-from generator.pages.groups import FOLDERS, Group, Groups
+from generator.pages.groups import FOLDERS, Group, Groups, newest_first
 from generator.pages.site_pages import Page, card, causes_view, origin_view, render_page, templated
 from generator.pages.statisticsview import statistics_view
 from generator.pages.theme import Theme
@@ -52,14 +52,8 @@ def library_pages(
     all_rows: how many there are; numbers: slug -> number of each note; pools: the settings of pooled libraries."""
     yield _home(theme, config, entries, groups, stamp, all_rows, numbers)
     for sort, found in (("symptom", groups.symptoms), ("device", groups.devices), ("part", groups.parts)):
-        yield templated(
-            theme,
-            config,
-            f"{FOLDERS[sort]}/index.html",
-            "groups.html",
-            sort=sort,
-            groups=[_group(g) for g in found],
-        )
+        path, listed = f"{FOLDERS[sort]}/index.html", [_group(group) for group in found]
+        yield templated(theme, config, path, "groups.html", sort=sort, groups=listed)
         for group in found:
             yield _group_page(theme, config, group, rows.get(group.address))
     yield from _kind_pages(theme, config, groups)
@@ -84,9 +78,7 @@ def _home(
     all_rows: int,
     numbers: Mapping[str, int],
 ) -> Page:
-    newest = sorted(sorted(entries, key=lambda e: e.record.slug), key=lambda e: e.record.date, reverse=True)[
-        :LATEST
-    ]
+    newest = newest_first(entries)[:LATEST]
     return templated(
         theme, config, "index.html", "home.html",
         stamp=stamp,
@@ -108,12 +100,8 @@ def _most(groups: list[Group], most: int = 24) -> list[dict[str, Any]]:
 
 
 def _group(group: Group) -> dict[str, Any]:
-    return {
-        "title": group.title,
-        "address": group.address,
-        "notes": len(group.entries),
-        "also": group.also[:12],
-    }
+    notes, also = len(group.entries), group.also[:12]
+    return {"title": group.title, "address": group.address, "notes": notes, "also": also}
 
 
 def _group_page(theme: Theme, config: Config, group: Group, rows: RowsBeside | None) -> Page:
@@ -154,9 +142,8 @@ def _kind_pages(theme: Theme, config: Config, groups: Groups) -> Iterable[Page]:
         found = groups.blocks.get(kind.name, [])
         made_from = [kind.name, len(found), [e.shown for e in found[:LISTED]]]
         yield Page(f"blocks/{kind.name}.html", made_from, partial(_kind_page, theme, config, kind, found))
-        yield Page(
-            f"blocks/{kind.name}.svg", [kind.name, "drawing"], partial(_kind_drawing, theme, config, kind)
-        )
+        drawn = partial(_kind_drawing, theme, config, kind)
+        yield Page(f"blocks/{kind.name}.svg", [kind.name, "drawing"], drawn)
     yield templated(
         theme, config, "blocks/marking.html", "marking.html", tables=tables(), colours=list(COLOURS_OF_PARTS)
     )
@@ -168,10 +155,8 @@ def _kind_drawing(theme: Theme, config: Config, kind: Kind) -> bytes:
 
 
 def _kind_page(theme: Theme, config: Config, kind: Kind, found: list[Entry]) -> bytes:
-    view = kind_view(kind, config.symbols != "IEC")
-    return render_page(
-        theme, config, f"blocks/{kind.name}.html", "kind.html", {"kind": view, **_listed(found)}
-    )
+    view = {"kind": kind_view(kind, config.symbols != "IEC"), **_listed(found)}
+    return render_page(theme, config, f"blocks/{kind.name}.html", "kind.html", view)
 
 
 def _cautions() -> list[dict[str, str]]:

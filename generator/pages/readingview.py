@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from generator.circuit.block import Result
 from generator.circuit.circuit import Circuit
@@ -92,10 +93,7 @@ def judgement_view(
     judgement: Judgement, doubted: list[Doubt], circuit: Circuit, asked: Sequence[Asked]
 ) -> ReadingsView:
     """The readings, the conclusion in sentences, the failures that fit, the next reading, and doubts."""
-    rows = tuple(
-        (_row if own.shown and own.verdict else _unjudged)(own, judgement.device, flag(n))
-        for n, own in enumerate(judgement.judged)
-    )
+    rows = tuple(_row(own, judgement.device, flag(n)) for n, own in enumerate(judgement.judged))
     doubts = tuple(DoubtView(d.part, failure_name(d.failed), d.reason) for d in doubted)
     known = {part for block in circuit.blocks.values() for part in block.designators}
     fits = tuple(
@@ -121,53 +119,31 @@ def flag(position: int) -> str:
 
 
 def _row(judged: Judged, device: Device | None, flag: str) -> ReadingView:
-    reading, found, expected, shown = judged.reading, judged.verdict, judged.expected, judged.shown
-    assert found is not None and expected is not None and shown is not None
-    definition, sought = expected.definition, judged.taken.sought
+    """A reading; what was read where nothing is worked out is shown all the same, for a reader's own judgement."""
+    reading, found, expected, shown, sought = (
+        judged.reading, judged.verdict, judged.expected, judged.shown, judged.taken.sought,
+    )  # fmt: skip
     place = sought.place if sought is not None else None
-    named = bool(place and place.value)
     spot = naming.taken_at(judged, device) if device is not None else naming.place_name(judged)
-    should = naming.expected_text(expected.unit, (expected.low, expected.high))
+    own: dict[str, Any] = {
+        "flag": flag, "block": place.block if place else reading.block, "name": place.value if place else "",
+        "value": value_name(place.value) if place and place.value else spot, "path": reading.path,
+        "condition": ", ".join(text for text in (reading.when, reading.condition) if text),
+    }  # fmt: skip
+    if found is None or expected is None or shown is None:
+        unknown = _("what a meter shows there is not worked out")
+        return ReadingView(
+            **own, at="", hazard="", expected="", read=with_signs(reading.read, sought.unit if sought else "V"),
+            verdict=_("not judged"), ok=True, note="; ".join(filter(None, (unknown, reading.note))), scale=None,
+            mended=reading.mended, judged=False,
+        )  # fmt: skip
+    definition, unit = expected.definition, expected.unit
+    should = naming.expected_text(unit, (expected.low, expected.high))
     return ReadingView(
-        flag=flag,
-        block=place.block if place else reading.block,
-        name=place.value if place and named else "",
-        value=value_name(place.value) if place and named else spot,
-        at=_(definition.at) if definition else "",
-        hazard=naming.hazard_text(definition.hazard) if definition else "",
-        expected=should,
-        read=in_the_unit_of(with_signs(reading.read, expected.unit), should),
-        verdict=verdict_name(found.word),
-        ok=found.ok,
-        condition=", ".join(text for text in (reading.when, reading.condition) if text),
-        note=reading.note,
-        scale=_scale(expected, shown),
-        mended=with_signs(reading.mended, expected.unit),
+        **own, at=_(definition.at) if definition else "", hazard=naming.hazard_text(definition.hazard) if definition else "",
+        expected=should, read=in_the_unit_of(with_signs(reading.read, unit), should), verdict=verdict_name(found.word), ok=found.ok,
+        note=reading.note, scale=_scale(expected, shown), mended=with_signs(reading.mended, unit),
         mended_ok=judged.mended.ok if judged.mended else True,
-        path=reading.path,
-    )
-
-
-def _unjudged(judged: Judged, device: Device | None, flag: str) -> ReadingView:
-    """What was read where nothing is worked out: shown all the same, for a reader's own judgement."""
-    reading, sought = judged.reading, judged.taken.sought
-    place = sought.place if sought is not None else None
-    spot = naming.taken_at(judged, device) if device is not None else naming.place_name(judged)
-    return ReadingView(
-        flag=flag,
-        block=place.block if place else reading.block,
-        name=place.value if place else "",
-        value=value_name(place.value) if place and place.value else spot,
-        at="", hazard="", expected="",
-        read=with_signs(reading.read, sought.unit if sought else "V"),
-        verdict=_("not judged"),
-        ok=True,
-        condition=", ".join(text for text in (reading.when, reading.condition) if text),
-        note="; ".join(text for text in (_("what a meter shows there is not worked out"), reading.note) if text),
-        scale=None,
-        mended=reading.mended,
-        path=reading.path,
-        judged=False,
     )  # fmt: skip
 
 
