@@ -237,13 +237,13 @@ const likelihoodsOf = (table) => {
         return { ...own, row, log: Math.log(weight * row.weight) + log };
       });
     /* What shows at no place that was read is the sound device once more. */
-    const shows = (row, n) => !n || [...read.keys()].some((place) => row.mean[place] !== soundMean[place]);
+    const shows = (row, n) => !n || [...read].some((place) => row.mean[place] !== soundMean[place]);
     const tried = groups
       .filter(({ asked }) => !asked || asked.some((place) => read.has(place)))
-      .map((group) => ({
-        group,
-        logs: weighed(group.weight, group.failure ? group.rows : group.rows.filter(shows)),
-      }));
+      .map((group) => {
+        const { failure, weight, rows } = group;
+        return { group, logs: weighed(weight, failure ? rows : rows.filter(shows)) };
+      });
     const likeliest = tried
       .flatMap((own) => own.logs.map((one) => ({ own, one })))
       .sort((a, b) => b.one.log - a.one.log);
@@ -259,17 +259,9 @@ const likelihoodsOf = (table) => {
     const found = tried.map(({ group: { failure, weight, told }, logs }) => {
       const best = logs.reduce((one, other) => (other.log > one.log ? other : one));
       const fitting = logs.filter(({ log }) => log >= best.log + Math.log(0.1)).map(({ row }) => row);
-      const { row, off, wrong } = best;
-      return {
-        failure,
-        weight: weight * told,
-        log: sumOfLogs(logs.map(({ log }) => log)),
-        row,
-        off,
-        wrong,
-        fitting,
-        share: 0,
-      };
+      const { row, off, wrong } = best,
+        log = sumOfLogs(logs.map((own) => own.log));
+      return { failure, weight: weight * told, log, row, off, wrong, fitting, share: 0 };
     });
     const beyond = rule.beyond * readings.length,
       unseen = Math.log(table.unseen / rule.health) + tried[0].logs[0].log,

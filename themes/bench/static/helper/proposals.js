@@ -37,15 +37,9 @@ const proposalsOf = ({ places, rule, soundMean, wide, groups, beginning }) => {
       )
         break;
       seen += share;
-      const fitting = own.fitting,
-        ends = readings.length && left.length < SIZED ? [fitting[0], fitting[fitting.length - 1]] : [];
-      const row = readings.length
-        ? own.row
-        : groups
-            .find(({ failure }) => failure === own.failure)
-            .rows.at(
-              -1 - Math.floor((groups.find(({ failure }) => failure === own.failure).rows.length - 1) / 2),
-            );
+      const { rows } = groups.find(({ failure }) => failure === own.failure),
+        ends = readings.length && left.length < SIZED ? [own.fitting[0], own.fitting.at(-1)] : [],
+        row = readings.length ? own.row : rows.at(-1 - Math.floor((rows.length - 1) / 2));
       left.push({ failure: own.failure, share, rows: [...new Set([row, ...ends])] });
     }
     const sound = ranked.find(({ failure }) => !failure);

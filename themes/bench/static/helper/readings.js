@@ -111,12 +111,9 @@ const readingsOf = (table, meter) => {
     const found = quantityOf(body, unit);
     if (found === null) return null;
     if (found.value === null) {
-      const widen = Math.max(meter.share, share);
-      return {
-        value: null,
-        low: found.low - Math.abs(found.low) * widen,
-        high: found.high + Math.abs(found.high) * widen,
-      };
+      const widen = Math.max(meter.share, share),
+        [low, high] = [found.low, found.high];
+      return { value: null, low: low - Math.abs(low) * widen, high: high + Math.abs(high) * widen };
     }
     let written = lastDigit(body, unit);
     if (found.value === 0 && !/[.,][0-9]/.test(body)) written *= 2 * table.bareZero;
@@ -164,13 +161,8 @@ const readingsOf = (table, meter) => {
     const word = bare.toLowerCase().split(/[ ,;]/)[0];
     if (table.open.includes(word)) {
       if (!table.openIn.includes(unit)) return null;
-      return {
-        state: "open",
-        value: Infinity,
-        low: unit === "ohm" ? table.openFrom : Infinity,
-        high: Infinity,
-        range: "",
-      };
+      const low = unit === "ohm" ? table.openFrom : Infinity;
+      return { state: "open", value: Infinity, low, high: Infinity, range: "" };
     }
     if (table.short.includes(word))
       return { state: "short", value: 0, low: 0, high: unit === "ohm" ? table.shortBelow : 0, range: "" };
@@ -183,13 +175,8 @@ const readingsOf = (table, meter) => {
     if (typeof factor === "string") return { why: table.reasons[factor] };
     const found = interval(number, unit);
     if (found === null) return null;
-    return {
-      state: "",
-      value: found.value === null ? null : found.value * factor,
-      low: found.low * factor,
-      high: found.high * factor,
-      range,
-    };
+    const value = found.value === null ? null : found.value * factor;
+    return { state: "", value, low: found.low * factor, high: found.high * factor, range };
   };
   return { read };
 };

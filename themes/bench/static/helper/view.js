@@ -110,8 +110,7 @@
     rows.append(line);
     return input;
   };
-  const best = (used) => proposals.next(used, rank(used));
-  const first = () => best([])[0]?.place ?? 0;
+  const first = (used = []) => proposals.next(used, rank(used))[0]?.place ?? 0;
   const typed = () =>
     [...rows.children].map((line) => {
       const place = Number(line.querySelector("select").value),
@@ -170,13 +169,8 @@
       : null;
   const splits = ({ expected }, pair) => {
     const [one, other] = pair.map(({ failure }) => expected.find((own) => own.failure === failure));
-    return Boolean(
-      one &&
-      other &&
-      one.low !== null &&
-      other.low !== null &&
-      (one.low > other.high || other.low > one.high),
-    );
+    const known = one && other && one.low !== null && other.low !== null;
+    return Boolean(known && (one.low > other.high || other.low > one.high));
   };
 
   const show = (used) => {
@@ -299,8 +293,7 @@
     update();
   };
   add.addEventListener("click", () => {
-    const used = usedOf(typed());
-    row((best(used)[0] ?? { place: 0 }).place, "").focus();
+    row(first(usedOf(typed())), "").focus();
     update();
   });
   window.addEventListener("hashchange", () => {
