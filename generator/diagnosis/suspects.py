@@ -30,6 +30,11 @@ _BY_TYPE: tuple[tuple[type, str], ...] = (
     (junctions.Diode, "diode"), (junctions.Transistor, "transistor"), (junctions.Mosfet, "mosfet"), (chips.Coupler, "optocoupler"),
     (chips.Regulator, "chip"), (chips.Amplifier, "chip"), (mains.Transformer, "winding"),
 )  # fmt: skip
+# a dead regulator takes its own current as before, or none; of a motor gone high it is the winding, or the film on its
+# brushes, which is nothing to its running current
+_TWO_WAYS: tuple[tuple[type, tuple[str, str]], ...] = (
+    (chips.Regulator, ("open", "output")), (sources.Motor, ("high", "brushes")),
+)  # fmt: skip
 
 
 def suspects(device: Device) -> list[Change]:
@@ -126,10 +131,9 @@ def _of_part(device: Device, element: Element) -> list[Change]:
     ohms = element.ohms.value if isinstance(element, passive.Resistor) else math.inf
     called = next((e.called for e in alike if e.called), "")
     found = changes_of(part_class, modes, block=element.block, key=element.key, called=called, ohms=ohms)
-    if isinstance(element, chips.Regulator):  # dead, it takes its own current as before or none
-        legs = [(change, ("", "output") if change.mode == "open" else ("",)) for change in found]
-        return [replace(own, leg=leg, weight=own.weight / len(both)) for own, both in legs for leg in both]
-    return found
+    mode, leg = next((own for sort, own in _TWO_WAYS if isinstance(element, sort)), ("", ""))
+    both = [(change, ("", leg) if change.mode == mode else (change.leg,)) for change in found]
+    return [replace(own, leg=one, weight=own.weight / len(legs)) for own, legs in both for one in legs]
 
 
 def _takes(element: Element, mode: str) -> bool:

@@ -126,7 +126,8 @@ class Motor(Element):
 
     amperes: running current; emf: V that it generates there (0 or less: it draws those amperes at any volts); friction: its
     share of the torque there; ohms: brush to brush, which is all that an ohmmeter and a motor at rest show; stalled: 1
-    where the shaft is held. Source: the equivalent circuit of a brushed motor, V = I·R + k·speed and torque = k·I.
+    where the shaft is held; film: ohm of its brushes besides, at a meter's currents alone (a brush drops about the same volts
+    at any current; common practice, no source). Source: the equivalent circuit of a brushed motor, V = I·R + k·speed and torque = k·I.
     """
 
     FAILS = RESISTIVE | {"stalled": {"stalled": 1.0}}
@@ -138,6 +139,12 @@ class Motor(Element):
     emf: Number = exact(0.0)
     friction: Number = exact(FRICTION)
     stalled: Number = exact(0.0)
+    film: Number = exact(0.0)
+
+    def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:
+        if mode == "high brushes":
+            return {**p, "film": p["ohms"] * ((size or 10.0) - 1)}
+        return super().failed(p, mode, size)
 
     @staticmethod
     def _turns(p: Mapping[str, float]) -> bool:
@@ -151,7 +158,7 @@ class Motor(Element):
         return Stamp("motor", lies, (lies,), own), conductance(*lies, 0.0 if turns else siemens(p["ohms"]))
 
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
-        return (conductance(self.a, self.b, siemens(p["ohms"])),)
+        return (conductance(self.a, self.b, siemens(p["ohms"] + p["film"])),)
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         a, b = node[self.a], node[self.b]

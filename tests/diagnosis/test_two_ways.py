@@ -1,0 +1,50 @@
+"""Failures that go two ways: a dead regulator may take its own current as before, and worn brushes show ohms to a meter that the
+running current hardly meets."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.diagnosis.noted import judged_note
+
+NOTE = """---
+title: Two ways
+date: 2026-11-01
+device: {kind: fan}
+symptoms: [weak]
+blocks:
+"""
+SUPPLY = """
+  supply: {kind: transformer-supply, transformer: T1, rectifier: bridge D1-D4, secondary: 9 V, regulation: 20 %, rated_current: 300 mA,
+           smoothing: C1 1000u 25V}
+  reg: {kind: linear-regulator, input: supply, output: 5 V, regulator: U1, load: 40 mA, quiescent: 8 mA}
+readings: [{at: supply.plus, read: 14.2 V}, {at: reg.out, read: 0 V}, {at: supply.plus, read: RIPPLE AC}]
+---
+"""
+MOTOR = """
+  pack: {kind: battery-pack, cells: 2, chemistry: li-ion, capacity: 2 Ah}
+  motor: {kind: dc-motor, supply: pack, motor: M1, winding: 0.7 ohm, running_current: 1.5 A}
+  shunt: {kind: sense-resistor, shunt: R1 0R02, load: 1.5 A}
+joins: [[motor.minus, shunt.top]]
+readings: [{at: pack.plus, read: 7.3 V}, {at: shunt.top, read: 29 mV}, {ohms: M1, read: READ}]
+---
+"""
+
+
+@pytest.mark.parametrize("ripple", ["22 mV", "0 mV"])
+def test_a_regulator_without_output_takes_its_own_current_or_none(ripple: str) -> None:
+    """8 mA off 1000 µF for some 9 ms of each half-wave are 72 mV from peak to peak, a saw-tooth of 72/√12 = 21 mV RMS."""
+    _device, judgement = judged_note(NOTE + SUPPLY.replace("RIPPLE", ripple))
+    first = judgement.fits[0]
+    assert (first.change.called, first.change.mode, first.doubted) == ("U1", "open", ())
+    assert first.share > 0.9
+
+
+def test_worn_brushes_are_ohms_to_a_meter_alone() -> None:
+    """It draws its 1.5 A, which 7 Ω of copper behind 7.3 V would never let through (7.3 V/7 Ω is 1 A, and then it stands): the
+    film on a commutator drops about a volt at any current, at a meter's milliampere that is many ohms (common practice, no
+    source). So the reading stands, and M1 is what it is of."""
+    _device, judgement = judged_note(NOTE + MOTOR.replace("READ", "7.1 ohm"))
+    motor = next(fit for fit in judgement.fits if fit.change.called == "M1")
+    assert motor.change.mode == "high" and not motor.doubted and not motor.contradicts
+    assert motor in judgement.fits[:2]
