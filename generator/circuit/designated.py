@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
@@ -12,6 +13,15 @@ from generator.problems import WARNING, Trouble
 
 Path = tuple[str | int, ...]
 SHARED = frozenset({"chip", "any"})  # of which several gates or amplifiers stand in one case
+
+
+_OF_RELAY = re.compile(r"((?:RL|K)\d+)(?:[A-Z]|[./-]\d)")
+
+
+def relay_of(contact: str) -> str:
+    """The relay that a contact is one of, by its designator: RL1A, RL1.2 and K1/3 are of RL1 and K1. "" for others."""
+    found = _OF_RELAY.fullmatch(contact)
+    return found[1] if found else ""
 
 
 def twice(

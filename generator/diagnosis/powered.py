@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from generator.circuit.device.states import RISE_UNSURE, Changed, above, fired, rails_of, together
 from generator.circuit.network import sources
@@ -195,7 +196,9 @@ class Powered:
         loose = np.zeros_like(volts)
         for position, n in enumerate(self.direct):
             through = (divided[:, position] < STIFF) & (source[:, position] < MOST_BENT)
-            if not through.any() or not self._at_junction(self.places[n].plus):
+            if through.any():
+                through &= self._forward(self.places[n].plus, volts[:, position])
+            if not through.any():
                 continue
             size = np.maximum(np.abs(volts[through, position]), 1e-9)
             first = size / self.meter * source[through, position]
@@ -204,12 +207,14 @@ class Powered:
             loose[through, position] = (most - least) / 2
         return loose
 
-    def _at_junction(self, net: str) -> bool:
-        """Whether only junctions lead to a net, and what is off: an LED, and no resistor."""
+    def _forward(self, net: str, volts: Array) -> NDArray[np.bool_]:
+        """Where only junctions lead to a net at such volts, and what is off: an LED, and no resistor, which lets through what a
+        meter takes and does not block it."""
         there = [own for own in self.device.elements.values() if net in own.nets]
-        return any(isinstance(own, Diode) for own in there) and not any(
-            isinstance(own, Resistor) for own in there
-        )
+        leads = [own.nets.index(net) for own in there if isinstance(own, Diode)]
+        alone = not any(isinstance(own, Resistor) for own in there)
+        found: NDArray[np.bool_] = alone & ((volts >= 0) & (1 in leads) | (volts < 0) & (0 in leads))
+        return found
 
     @cached_property
     def dark(self) -> dict[int, float]:

@@ -13,6 +13,7 @@ from generator.circuit.block import Block
 from generator.circuit.device.nets import is_inner
 from generator.circuit.report import number, result_data
 from generator.diagnosis.asking import Asked
+from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.judging import Fit, Judged, Judgement
 from generator.diagnosis.proof import LIMITS, judge_proof, test_name
 from generator.diagnosis.spots import parts_at
@@ -106,20 +107,23 @@ def _block(block: Block) -> dict[str, Any]:
 def fit_data(judgement: Judgement, fit: Fit) -> dict[str, Any]:
     """block, part, failed, share; size where it drifted or leaks, with its unit: ohm, "" for a factor; between for a bridge; with:
     the other one of a pair."""
-    change = fit.change
+    found = {**_failure(judgement, fit.change), "share": round(fit.share, 4)}
+    if fit.change.also is not None:
+        found["with"] = _failure(judgement, fit.change.also)
+    return found
+
+
+def _failure(judgement: Judgement, change: Change) -> dict[str, Any]:
+    bridge = change.mode == "bridge"
     found: dict[str, Any] = {
-        "block": change.block, "part": "" if change.mode == "bridge" else change.called, "failed": change.mode,
-        "share": round(fit.share, 4),
+        "block": change.block, "part": "" if bridge else change.called, "failed": change.mode,
     }  # fmt: skip
-    if change.mode == "bridge" and (device := judgement.device):
-        nets = change.element.split(" ~ ")
-        found["between"] = [parts_at(device, net) if is_inner(net) else net for net in nets]
-    if change.size is not None:
+    if bridge:
+        nets, device = change.element.split(" ~ "), judgement.device
+        found["between"] = [parts_at(device, net) if device and is_inner(net) else net for net in nets]
+    if change.size is not None and not change.sound:
         found["size"] = float(f"{change.size:.3g}")
         found["unit"] = "" if change.mode in FACTORS else "ohm"
-    if change.also is not None:
-        also = change.also
-        found["with"] = {"block": also.block, "part": also.called, "failed": also.mode}
     return found
 
 

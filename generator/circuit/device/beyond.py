@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from generator.circuit.designated import relay_of
 from generator.circuit.device.nets import islands
 from generator.circuit.network.described import Wired
 from generator.circuit.network.element import Element
@@ -177,7 +178,8 @@ def lone_contacts(elements: Sequence[Element], blocks: Mapping[str, Block]) -> l
     coils = {e.called for e in elements if isinstance(e, Winding) and RELAY.match(e.called)}
     found = []
     for e in elements:
-        near = RELAY.match(e.coil) if isinstance(e, Contact) and e.coil and e.coil not in coils else None
+        alone = isinstance(e, Contact) and e.coil and not {e.coil, relay_of(e.coil)} & coils
+        near = RELAY.match(e.called) if alone else None
         if near and near.group() in coils:
             what = f"{e.called}: no coil has that name, so it counts as closed in every state"
             hint = f"did you mean {near.group()}? coil and contacts of one relay have one name"

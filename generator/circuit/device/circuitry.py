@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from generator.circuit.designated import relay_of
 from generator.circuit.device.nets import Nets, is_inner, islands, output_of
 from generator.circuit.device.told import State, Told
 from generator.circuit.network import sources
@@ -204,13 +205,12 @@ class Circuitry:
 
     @cached_property
     def coils(self) -> dict[str, str]:
-        """Designator of a relay -> the element that is its coil, for relays whose contact the note has too."""
-        wanted = {getattr(element, "coil", "") for element in self.elements.values()} - {""}
-        return {
-            e.called: name
-            for name, e in self.elements.items()
-            if isinstance(e, Winding) and e.called in wanted and not e.ac
-        }
+        """Designator of a contact's relay, or of the contact itself (RL1A is one of RL1's, unless a coil has that name) -> the
+        element that is its coil, for relays whose contact the note has too."""
+        coils = {e.called: name for name, e in self.elements.items() if isinstance(e, Winding) and not e.ac}
+        contacts = [e.coil for e in self.elements.values() if isinstance(e, Contact) and e.coil]
+        named = {own: own if own in coils else relay_of(own) for own in contacts}
+        return {own: coils[relay] for own, relay in named.items() if relay in coils}
 
     @cached_property
     def followers(self) -> list[Follower]:

@@ -9,11 +9,12 @@ from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, 
 from generator.circuit.inputs import Inputs
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
-from generator.circuit.network.element import exact
+from generator.circuit.network.element import Number, exact
 from generator.circuit.network.sources import FRICTION, Motor
 from generator.circuit.ratings import margin, rating
 from generator.circuit.says import _, measured
 from generator.circuit.sheet import Line, Sheet
+from generator.circuit.spread import SPREADS
 
 EQUIVALENT = "the brushed motor's equivalent circuit: winding resistance in series with the back EMF"
 
@@ -98,6 +99,7 @@ class DcMotor(Kind):
                 **w.who("winding"), a="plus", b="minus", ohms=w.number("winding", "winding"),
                 amperes=w.number("running_current", "running current"), friction=w.number(FRICTION, "friction"),
                 emf=exact(x.supply - x.running_current * x.winding),
+                film=Number(0.0, ((w.net("brushes"), 0.0, SPREADS["brushed"].above * x.winding),)),
             )
         )  # fmt: skip
         w.capacitor("capacitor", "plus", "minus")

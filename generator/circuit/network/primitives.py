@@ -104,15 +104,17 @@ def _of_load(p: Array) -> Array:
 
 def motor(z: Array, p: Array) -> Evaluated:
     """A motor's current: its winding's at rest, else I·(f + (1 − f)·s²), where it turns at s of its speed: V = i·R + E·s. p: I, R,
-    E, f. The lesser of both, for below what friction asks for it stands still."""
-    held, rest = p[0] * p[3], p[0] * (1 - p[3])
-    over = np.maximum(z[0] - held * p[1], 0.0)
+    E, f. The lesser of both, for below what friction asks for it stands still. Turned about it turns the other way."""
+    held, rest, volts = p[0] * p[3], p[0] * (1 - p[3]), np.abs(z[0])
+    over = np.maximum(volts - held * p[1], 0.0)
     twice = 2 * p[1] * rest
     root = np.sqrt(p[2] ** 2 + 2 * twice * over)
     speed = 2 * over / (p[2] + root)  # (root − E)/twice, also where that is 0
     ohms = np.maximum(p[1], COLD / np.maximum(held, 1e-12))
-    y, along = _less(held + rest * speed**2, z[0] / ohms, held * ROUND)
-    return y - held * SLACK, (along * 2 * rest * speed * (over > 0) / root + (1 - along) / ohms,)
+    y, along = _less(held + rest * speed**2, volts / ohms, held * ROUND)
+    return np.where(z[0] < 0, -1.0, 1.0) * (y - held * SLACK), (
+        along * 2 * rest * speed * (over > 0) / root + (1 - along) / ohms,
+    )
 
 
 def _less(a: Array, b: Array, width: Array | float = SMOOTH) -> tuple[Array, Array]:

@@ -166,14 +166,14 @@ class Motor(Element):
             return [f"R{name} {a} {b} {1 / siemens(p['ohms']) if p['ohms'] < math.inf else 1e12:.10g}"]
         held = p["amperes"] * (p["friction"] if p["emf"] > 0 else 1.0)
         rest, ohms = p["amperes"] - held, p["ohms"]
-        volts, squared = f"V({a},{b})", p["emf"] ** 2
+        volts, squared = f"abs(V({a},{b}))", p["emf"] ** 2
         beyond = (
             f"{rest:.10g}*pow((sqrt({squared:.10g}+{4 * ohms * rest:.10g}*max({volts}-{held * ohms:.10g},0))-{p['emf']:.10g})/{2 * ohms * rest:.10g},2)"
             if rest
             else "0"
         )
         return [
-            f"B{name} {a} {b} I=min({volts}/{max(ohms, COLD_LOAD / max(held, 1e-12)):.10g},{held:.10g}+{beyond})"
+            f"B{name} {a} {b} I=sgn(V({a},{b}))*min({volts}/{max(ohms, COLD_LOAD / max(held, 1e-12)):.10g},{held:.10g}+{beyond})"
         ]
 
 
