@@ -49,14 +49,6 @@ class Circuit:
             visit(name)
         return found
 
-    def feeds(self, name: str) -> list[str]:
-        """The blocks that take a value of this one, directly or through others, in an order that can be computed."""
-        reached: list[str] = []
-        for other, givers in self.givers.items():
-            if not {name, *reached}.isdisjoint(givers):
-                reached.append(other)
-        return reached
-
 
 def build(
     blocks: Mapping[str, Any],

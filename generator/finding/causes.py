@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from generator.finding.entry import Entry
+from generator.finding.entry import Entry, newest_first
 from generator.finding.record import Record
 from generator.finding.score import CONSTANTS
 
@@ -116,8 +116,7 @@ class Relations:
     COMBINATIONS = 400
 
     def __init__(self, entries: Iterable[Entry]) -> None:
-        self.entries = sorted(entries, key=lambda e: e.record.slug)
-        self.entries.sort(key=lambda e: e.record.date, reverse=True)
+        self.entries = newest_first(entries)
         self._by_symptom = _Shared.over([entry.symptoms for entry in self.entries])
         self._by_part = _Shared.over([entry.parts for entry in self.entries])
         self._number = {entry.record.slug: n for n, entry in enumerate(self.entries)}

@@ -208,6 +208,11 @@ def offerable(term: str) -> bool:
     return 2 < len(term) <= OFFERED_LONGEST and term[0] not in "=~@!" and not any(c.isdigit() for c in term)
 
 
+def newest_first(entries: Iterable[Entry]) -> list[Entry]:
+    """Notes by their days, those of one day by name."""
+    return sorted(sorted(entries, key=lambda e: e.record.slug), key=lambda e: e.record.date, reverse=True)
+
+
 # --- keys ------------------------------------------------------------------------------------------------
 
 

@@ -16,7 +16,6 @@ what is said of each of them shrinks to little: 60,000 rows cost the core a few 
 
 from __future__ import annotations
 
-import hashlib
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
@@ -68,10 +67,6 @@ class Index(Reader):
     def shards(self) -> dict[str, bytes]:
         """File name -> content, for the site's folder find/. The same records give the same bytes."""
         return dict(self._files)
-
-    def stamp(self) -> str:
-        """Changes with the content of the files: for data-find-stamp, so that no browser uses an old copy."""
-        return hashlib.sha256(b"".join(self._files.values())).hexdigest()[:12]
 
     @cached_property
     def _files(self) -> dict[str, bytes]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from generator.finding import words
-from generator.finding.entry import Entry
+from generator.finding.entry import Entry, newest_first
 from generator.finding.record import Record
 from generator.pages.slugs import slugify
 
@@ -43,11 +43,6 @@ class Groups:
 def symptom_slug(key: str) -> str:
     """The address of a symptom's page, from its key, which ~ marks as a symptom's."""
     return slugify(key.lstrip("~"))
-
-
-def newest_first(entries: Iterable[Entry]) -> list[Entry]:
-    """Notes by their days, those of one day by name."""
-    return sorted(sorted(entries, key=lambda e: e.record.slug), key=lambda e: e.record.date, reverse=True)
 
 
 def group_notes(entries: Iterable[Entry]) -> Groups:

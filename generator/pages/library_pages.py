@@ -10,14 +10,14 @@ from typing import Any
 from generator.circuit import catalogue
 from generator.circuit.block import Kind
 from generator.finding.causes import count_causes
-from generator.finding.entry import Entry
+from generator.finding.entry import Entry, newest_first
 from generator.finding.index import index_of
 from generator.finding.thesaurus import Thesaurus
 from generator.language import _
 from generator.notes.config import Config
 from generator.notes.standard import OUTCOMES
 from generator.pages.catalogue import GROUPS, kind_drawing, kind_view
-from generator.pages.groups import FOLDERS, Group, Groups, newest_first
+from generator.pages.groups import FOLDERS, Group, Groups
 from generator.pages.site_pages import Page, card, causes_view, origin_view, render_page, templated
 from generator.pages.statisticsview import statistics_view
 from generator.pages.theme import Theme

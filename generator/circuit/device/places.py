@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -241,12 +241,3 @@ def _tested(device: Circuitry, element: Element) -> tuple[str, str] | None:
     if isinstance(element, Mosfet):
         return (element.drain, element.source) if element.p_channel else (element.source, element.drain)
     return None
-
-
-def fits(device: Circuitry, text: str) -> Mapping[str, str]:
-    """Nothing wrong: {}, else {"what":, "hint":}; for checks that only want to know."""
-    try:
-        read_place(device, text)
-    except PlaceError as error:
-        return {"what": error.what, "hint": error.hint}
-    return {}
