@@ -123,6 +123,19 @@ def _secondary(block: Block, sheet: Sheet, coil: dict[str, At]) -> None:
     draw_output(block, sheet, 4, (1, 3), segment=(1, 3))
 
 
+def _sensed(block: Block) -> float:
+    """The most that the sense resistor turns into heat, in W: the mean square of a current that rises, while the switch is
+    closed, from what the transformer still carries to the peak."""
+    x, peak, share, sense = (
+        block.point,
+        block.high("peak_current"),
+        block.high("duty"),
+        block.quantity("sense"),
+    )
+    begins = max(0.0, peak - x.input * share / (x.primary_inductance * x.frequency))
+    return (sense.high if sense else 0.0) * share * (peak**2 + peak * begins + begins**2) / 3
+
+
 class FlybackSupply(Kind):
     title = "Flyback supply"
     group = "Power"
@@ -288,6 +301,7 @@ class FlybackSupply(Kind):
             *found,
             *rating(block, "transistor", "V", block.high("switch_voltage"), "holds off"),
             *rating(block, "transistor", "A", peak, "switches, at the peak,"),
+            *(rating(block, "sense", "W", _sensed(block), "dissipates") if "duty" in block.values else ()),
             *rating(block, "diode", "V", block.high("reverse_voltage"), "holds off"),
             *rating(block, "diode", "A", drawn, "carries at most"),
             *rating(block, "capacitor", "V", block.high("output_voltage"), "sees"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from bench import after, failed, made, said, value
 
@@ -43,6 +44,20 @@ def test_continuous_against_ngspice() -> None:
     block = made("flyback-supply", **given, efficiency=repr(11.985 / 12.685))
     assert value(block, "peak_current") == pytest.approx(1.6526, rel=1e-3)
     assert value(block, "duty") == pytest.approx(101.48 / 201.48, rel=1e-6)
+
+
+@pytest.mark.parametrize(("load", "duty"), [("1.5 A", 0.0), ("4 A", 101.48 / 201.48)])
+def test_the_sense_resistor_gets_hot_by_the_square_of_the_current(load: str, duty: float) -> None:
+    """The switch's current as a sawtooth or a trapezoid over a period, its square summed by numpy; tolerances only add to it."""
+    block = made("flyback-supply", **{**MADE, "load": load}, sense="R5 0R2 0% 1mW", efficiency="1")
+    peak, share = value(block, "peak_current"), value(block, "duty")
+    assert duty == 0 or share == pytest.approx(duty, rel=0.01)
+    rise = 100 / 600e-6 * share / 65e3
+    current = np.linspace(max(0.0, peak - rise), peak, 10_001)
+    watts = 0.2 * share * float(np.mean(current**2))
+    (told,) = (check for check in block.checks if check.part == "R5" and "dissipates" in str(check.what))
+    assert not told.ok and told.margin is not None
+    assert watts * 0.999 <= (1 - told.margin) * 1e-3 <= watts * 1.6
 
 
 @pytest.mark.parametrize(
