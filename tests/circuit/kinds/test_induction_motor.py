@@ -8,6 +8,7 @@ import pytest
 from bench import PLAIN, after, failed, made, said, value
 
 from generator.circuit.device import Device
+from generator.circuit.kinds.induction_motor import _turning
 from tests.circuit.device.examples import built
 
 EXAMPLE = {
@@ -126,3 +127,41 @@ def test_a_current_that_nobody_states_is_one_that_a_motor_takes() -> None:
     """An eighth of the volts in the winding's copper (common practice, no source): 230 V over 32 ohm would be 7 A."""
     amperes = float(turning("main: L1 32").solved.mains.amperes("fan.main")[0])
     assert 0.4 < amperes < 1.6
+
+
+@pytest.mark.parametrize("amperes", [0.09, 0.25, 0.6])
+def test_a_shaded_pole_takes_less_watts_than_volts_times_amperes(amperes: float) -> None:
+    """Plates of shaded-pole motors: watts of 0.5 to 0.7 of volts times amperes (from memory), the current behind the volts. Of the
+    impedance by phasors, |Z| = V/I and Re Z = |Z|·cos φ."""
+    block = made("induction-motor", PLAIN, main="L1 42", running_current=f"{amperes} A")
+    main, auxiliary = _turning(block.point)
+    assert abs(main) == pytest.approx(230 / amperes, rel=1e-9) and auxiliary == 0
+    assert 0.5 < main.real / abs(main) < 0.7 and main.imag > 0
+
+
+def test_an_auxiliary_winding_with_its_capacitor_leads_by_a_quarter() -> None:
+    """Volts across the auxiliary winding lead those of the mains by 90°, the capacitor has the rest (Kirchhoff): 310 V are
+    √(230² + 207.9²). Both currents together are the stated one at a power factor of 0.85 to 0.95 (plates, from memory)."""
+    block = made("induction-motor", PLAIN, **EXAMPLE, running_current="0.7 A")
+    main, auxiliary = _turning(block.point)
+    reactance = 1 / (2j * math.pi * 50 * 6e-6)
+    through = 230 / (auxiliary + reactance)
+    assert through * auxiliary / 1j == pytest.approx(math.sqrt(310**2 - 230**2), rel=1e-6)
+    assert abs(through * reactance) == pytest.approx(310, rel=1e-6)
+    whole = 230 / main + through
+    assert (
+        abs(whole) == pytest.approx(0.7, rel=1e-6)
+        and 0.85 < whole.real / abs(whole) < 0.95
+        and whole.imag < 0
+    )
+
+
+def test_windings_that_nobody_says_more_of_have_an_eighth_of_their_volts_in_copper() -> None:
+    """Common practice, no source: 32 Ω of copper in some 270 Ω of winding, lagging as a shaded pole's."""
+    main, auxiliary = _turning(made("induction-motor", PLAIN, main="L1 32", auxiliary="L2 48").point)
+    for whole, copper in ((main, 32), (auxiliary, 48)):
+        assert (
+            copper / 0.15 < abs(whole) < copper / 0.1
+            and 0.5 < whole.real / abs(whole) < 0.7
+            and whole.imag > 0
+        )
