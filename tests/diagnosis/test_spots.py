@@ -127,6 +127,20 @@ def test_two_that_fit_alike_are_called_tied_and_the_reading_that_splits_them_is_
     assert "ohms of R" in next_text(asked, device)
 
 
+def test_what_to_measure_next_says_what_each_reading_would_mean() -> None:
+    """0 V at the tap of two equal resistors of 10 kΩ: with the supply off 20 kΩ stand across both of them where only the supply is
+    dead, nothing gets through an open R1, a short of R2 leaves 10 kΩ. Two sentences, each begun once."""
+    device, judgement, asked = device_of(PAIR)
+    told = next_text(asked, device)
+    first, second = told.split(". ", 1)
+    assert first == "Measure next: the ohms of supply (R1) and 0 V, supply off"
+    entries = second.removesuffix(".").split("; ")
+    assert entries[0] == "Open means R1 open" and second.endswith(".")
+    means = {names: reading for reading, _, names in (entry.partition(" means ") for entry in entries)}
+    assert [name for name in means if "supply dead" in name and means[name].startswith("18.0 to 22.0")]
+    assert means["R2 short"].startswith("9.")
+
+
 def test_no_tie_where_nothing_was_read() -> None:
     device, judgement, asked = device_of(PAIR.replace("readings: [{at: level.output, read: 0 V}]\n", ""))
     assert tie_text(judgement, asked, device) == ""
