@@ -21,8 +21,6 @@ def root(f: Callable[[float], float], low: float, high: float, *, tolerance: flo
     for _ in range(100):
         middle = (f_low * high - f_high * low) / (f_low - f_high)
         f_middle = f(middle)
-        if f_middle == 0 or abs(high - low) <= stop:
-            return middle
         if f_middle * f_high > 0:
             if abs(high - middle) <= stop:
                 return middle

@@ -106,6 +106,7 @@ def test_places_by_every_name() -> None:
 
 
 @pytest.mark.parametrize(("one", "other", "said"), [
+    ("level.tap", "supply.secondary_a", "the volts between these two are not worked out"), ("supply.secondary_a", "level.tap", "not worked out"),
     ("level.tap", "level.tap", "both are one net"), ("inlet.live", "level.tap", "from the mains side to the low-voltage side"),
     ("level.tap", "inlet.live", "inlet.live is at mains potential, level.tap is not"), ("R2", "level.tap", "not one place to put a lead"),
 ])  # fmt: skip

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from noted import judged_note
 
@@ -139,6 +141,16 @@ def test_what_to_measure_next_says_what_each_reading_would_mean() -> None:
     means = {names: reading for reading, _, names in (entry.partition(" means ") for entry in entries)}
     assert [name for name in means if "supply dead" in name and means[name].startswith("18.0 to 22.0")]
     assert means["R2 short"].startswith("9.")
+
+
+def test_no_reading_below_zero_is_foretold_where_there_is_none() -> None:
+    """Two resistors on a positive supply: whatever fails, between 0 V and 12 V, so that no band of a reading begins below 0."""
+    device, judgement, asked = device_of(PAIR)
+    bands = [
+        (low, high) for own in asked for _change, _share, low, high in own.expected if not math.isnan(low)
+    ]
+    assert bands and all(0 <= low <= high for low, high in bands), bands
+    assert {own.unit for own in asked} >= {"V", "ohm"}
 
 
 def test_no_tie_where_nothing_was_read() -> None:

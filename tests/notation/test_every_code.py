@@ -223,9 +223,13 @@ def resistors(bands: tuple[str, ...]) -> Iterator[tuple[float, float]]:
 
 
 def test_every_resistor_of_four_bands() -> None:
-    """All that 13 colours can say from either end. A value is told once, from whichever end it is read."""
-    colours = list(EXPONENTS)
-    for bands in itertools.product(colours, colours, colours, ("gold", "silver", "red", "grey", "blue")):
+    """All that 13 colours can say from either end, each tolerance in its turn. A value is told once, from whichever end it is
+    read."""
+    colours, tolerances = list(EXPONENTS), itertools.cycle(SHARES)
+    for *three, last in (
+        (*three, next(tolerances)) for three in itertools.product(colours, colours, colours)
+    ):
+        bands = (*three, last)
         wanted = [v for v, _s in resistors(bands)]
         if not wanted:
             continue
