@@ -23,7 +23,7 @@ from generator.circuit.network.junctions import Diode, Mosfet, Transistor
 from generator.circuit.network.newton import operating_points
 from generator.circuit.network.sources import Rail
 from generator.circuit.network.wiring import wire
-from generator.circuit.sheet import Line
+from generator.circuit.sheet import At, Line
 from generator.drawing import symbols
 from generator.drawing.items import BOX_PAD
 from generator.drawing.layout import Layout
@@ -451,3 +451,26 @@ def test_lines_end_at_something_and_a_dot_joins_three(name: str) -> None:
         assert [tag for tag in drawn.tags if not drawn.arms(tag)] == []
         for port, right in drawn.ports.items():
             assert drawn.ways(port) <= {"left" if right else "right", "up", "down"}, port
+
+
+# Kinds whose chips, coils and transformers are larger than a column or a row, or which are laid out by a rule of their own.
+LARGER = {"audio-stage", "bldc-motor", "flyback-supply", "induction-motor", "led-string", "lithium-charger", "mains-rectifier",
+          "microcontroller", "network", "pulse-sensor", "sense-resistor", "triac-switch"}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", sorted({name for name, _ in every_case()} - LARGER))
+def test_no_column_and_no_row_of_a_drawing_stands_empty(name: str) -> None:
+    """Between the first and the last something ends, joins or stands in each: a gap would be room for nothing."""
+    for given in (given for kind, given in every_case() if kind == name):
+        block, _troubles = build_block(name, given, Mains())
+        if block is None:
+            continue
+        sheet = Sheet()
+        block.kind.draw(block, sheet)
+        places = [(p.column, p.row) if isinstance(p, At) else p for wire in sheet.wires for p in wire]
+        places += [(v.column, row) for v in sheet.verticals for row in (v.first, v.last)]
+        places += [(column, h.row) for h in sheet.horizontals for column in (h.first, h.last)]
+        places += [(own.column, own.row) for own in (*sheet.devices, *sheet.ports)]
+        places += [(b.column, row) for b in sheet.boxes for row in (b.first, b.last, *b.left, *b.right)]
+        for taken in ({column for column, _ in places}, {row for _, row in places}):
+            assert taken == set(range(min(taken), max(taken) + 1)), given

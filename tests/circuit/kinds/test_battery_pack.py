@@ -8,6 +8,8 @@ from bench import after, failed, made, said, told, value
 from generator.circuit.circuit import Mains
 from generator.circuit.device import work_out
 from generator.circuit.device.results import nets
+from generator.drawing import symbols
+from generator.drawing.sheet import Sheet
 from tests.circuit.network.alone import Alone
 
 EXAMPLE = {"cells": "3", "chemistry": "li-ion", "capacity": "2.5 Ah", "load": "500 mA"}
@@ -124,3 +126,11 @@ def test_one_cell_gives_out_or_all_of_them(count: int) -> None:
             alone.failed("cells", "dead")
     for (key, mode), volts in shown.items():
         assert alone.value("nominal", alone.failed(key, mode)) == pytest.approx(volts, abs=1e-6), (key, mode)
+
+
+@pytest.mark.parametrize(("count", "word"), [(1, "cell"), (2, "battery"), (6, "battery")])
+def test_one_cell_is_drawn_as_one(count: int, word: str) -> None:
+    """IEC 60617 has a symbol for a primary or secondary cell and one for a battery of them (from memory)."""
+    block, sheet = made("battery-pack", **{**EXAMPLE, "cells": str(count)}), Sheet()
+    block.kind.draw(block, sheet)
+    assert symbols.two_terminal(word, "down").svg in [own.symbol.svg for own in sheet.verticals]
