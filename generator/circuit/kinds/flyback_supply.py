@@ -133,7 +133,7 @@ def _sensed(block: Block) -> float:
         block.quantity("sense"),
     )
     begins = max(0.0, peak - x.input * share / (x.primary_inductance * x.frequency))
-    return (sense.high if sense else 0.0) * share * (peak**2 + peak * begins + begins**2) / 3
+    return float((sense.high if sense else 0.0) * share * (peak**2 + peak * begins + begins**2) / 3)
 
 
 class FlybackSupply(Kind):

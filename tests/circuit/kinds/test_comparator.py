@@ -180,3 +180,18 @@ def test_signal_resistor_counts_where_the_signal_feeds_the_plus_input() -> None:
         made("comparator", **given, signal_resistor="4k7", capacitor="10n"),
     )
     assert value(plain, "upper_threshold") == value(filtered, "upper_threshold")
+
+
+@pytest.mark.parametrize(("part", "mode", "says", "changes"), [
+    ("R9", "open", "the signal no longer reaches the comparator", {}), ("C9", "short", "the signal no longer reaches the comparator", {}),
+    ("C9", "open", "the input follows faster", {}), ("R6", "open", "the output chatters", {}), ("R7", "open", "the output never rises", {}),
+    ("R5", "open", "the input no longer reaches", {"input": "non-inverting"}), ("R5", "open", "the + input follows the output", {"input": "inverting"}),
+    ("R9", "high", "", {}),
+])  # fmt: skip
+def test_what_a_failure_does(part: str, mode: str, says: str, changes: dict[str, str]) -> None:
+    """From the circuit: a low-pass before the input, the feedback that makes the hysteresis, the pull-up of an open collector."""
+    block = comparator(signal_resistor="R9 10k", capacitor="C9 10n", **changes)
+    remarks = [
+        failure.remark for failure in block.failures if failure.part == part and failure.failed == mode
+    ]
+    assert remarks and all(says in remark if says else not remark for remark in remarks), remarks
