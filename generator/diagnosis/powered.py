@@ -107,24 +107,16 @@ class Powered:
             self._alternating(batch, mean, shift, stray, nominal)
         times = np.array([place.times for place in self.places])
         nominal = np.where(np.isnan(nominal), mean, nominal)
-        return Told(
-            mean * times,
-            shift * times[:, None],
-            batch.solution.good.copy(),
-            stray * np.abs(times),
-            nominal * times,
-        )
+        good = batch.solution.good.copy()
+        return Told(mean * times, shift * times[:, None], good, stray * np.abs(times), nominal * times)
 
     def _direct(self, batch: Batch, mean: Array, shift: Array, stray: Array, nominal: Array) -> None:
         readings = [self._reading(self.places[n]) for n in self.direct]
         supplied = [own.input for own in inputs(self.device)]
         whole = read(batch.solution, readings + supplied, self.there.spread, batch.nudged)
         seen = whole.some(slice(len(readings)))
-        divided = np.where(
-            np.array([not r.element for r in readings]),
-            self.meter / (self.meter + np.minimum(seen.source, 1e15)),
-            1.0,
-        )
+        volts = np.array([not own.element for own in readings])
+        divided = np.where(volts, self.meter / (self.meter + np.minimum(seen.source, 1e15)), 1.0)
         bent = self._behind_junctions(seen.values, seen.source, divided)
         low, high = seen.shares.T
         middle, half = seen.unit @ ((low + high) / 2), seen.unit * ((high - low) / 2)
@@ -292,11 +284,8 @@ class Powered:
         all_of = [*(together(*both) for both in zip(all_of, late)), *all_of[1 + len(ends) :]]
         solved = side.solve(all_of, self.there.own)
         for n, place in zip(self.alternating, places):
-            found = (
-                solved.amperes(place.element)
-                if place.how == "amps"
-                else solved.volts(place.plus, place.minus)
-            )
+            through = place.how == "amps"
+            found = solved.amperes(place.element) if through else solved.volts(place.plus, place.minus)
             for triac in self._triacs(place):
                 found = found * _held(solved.amperes(triac))
             mean[:, n] = found[0]
@@ -313,7 +302,7 @@ class Powered:
                 shift[:, n, axes] *= stays
                 # the middle of bands that reach further one way
                 mean[:, n] *= 1 + (((low + high) / 2 - 1) * stays).sum(1)
-            if place.how != "amps":
+            if not through:
                 stray[:, n] += np.where(np.abs(mean[:, n]) < HUM, HUM, 0.0)
             for transformer in at:
                 stray[:, n] += RISE_UNSURE * np.abs(above[transformer]) * mean[:, n]

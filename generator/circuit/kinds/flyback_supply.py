@@ -186,10 +186,8 @@ class FlybackSupply(Kind):
         Value("output_voltage", "V", "DC at the output; beyond max_load what the limited power gives", "output", FLYBACK,
               at="output to its own common"),
         Value("auxiliary", "V", "DC on the auxiliary winding's capacitor, which feeds the controller",
-              "auxiliary_ratio·(output + diode_drop) − diode_drop", "turns ratio", at="across the auxiliary capacitor",
-              hazard="mains"),
-        Value("reflected", "V", "the output seen from the primary while the diode conducts", "turns_ratio·(output + diode_drop)",
-              "turns ratio"),
+              "auxiliary_ratio·(output + diode_drop) − diode_drop", "turns ratio", at="across the auxiliary capacitor", hazard="mains"),
+        Value("reflected", "V", "the output seen from the primary while the diode conducts", "turns_ratio·(output + diode_drop)", "turns ratio"),
         Value("boundary_load", "A", "the load below which the transformer runs empty in each period",
               "efficiency·(input·d)²/(2·LF·output)", FLYBACK, interior=True),
         Value("peak_current", "A", "the highest in the switch", "√(2·P/LF)", FLYBACK, interior=True),
@@ -293,9 +291,7 @@ class FlybackSupply(Kind):
         elif block.part("transistor") is not None:
             text = _("no clamp is stated: the spike of the leakage inductance adds to what is computed")
             found.append(worth_saying(called, text))
-        drawn = load.high if load and x.load_is == "A" else 0.0
-        if "max_load" in block.values:
-            drawn = block.high("max_load")
+        drawn = block.high("max_load") or (load.high if load and x.load_is == "A" else 0.0)
         peak = block.high("limit_current") or block.high("peak_current")
         return [
             *found,
@@ -326,8 +322,8 @@ class FlybackSupply(Kind):
         if w.has("transistor"):  # off, on average: all of the input stands across it
             w.mosfet("transistor", "_gate", "_drain", low, vth=3.0, rds=1.0)
             w.add(Resistor(name=w.net("drive"), block=block.name, a="_gate", b=low, ohms=exact(1e4)))
-        links = ("transistor", "transformer", "diode", *(key for key in ("clamp", "sense") if w.has(key)))
-        wire_converted(block, w, links, "drawn")
+        further = (key for key in ("clamp", "sense") if w.has(key))
+        wire_converted(block, w, ("transistor", "transformer", "diode", *further), "drawn")
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The primary and its switch on the left, the secondary with diode and capacitor on the right."""

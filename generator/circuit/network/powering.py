@@ -45,16 +45,9 @@ class Powering(Described):
         if parameter in self.fed or not self.has(parameter):
             return None
         wave = f"sin {self.x.__dict__.get('f') or self.block.mains.frequency:g}" if ac else ""
-        return self.add(
-            sources.Source(
-                **self.who(parameter, ("dead",)),
-                plus=plus,
-                minus=minus,
-                volts=self._at_the_wall(parameter) if ac else self.number(parameter, "supply"),
-                ac=ac,
-                waveform=wave,
-            )
-        )
+        who = self.who(parameter, ("dead",))
+        volts = self._at_the_wall(parameter) if ac else self.number(parameter, "supply")
+        return self.add(sources.Source(**who, plus=plus, minus=minus, volts=volts, ac=ac, waveform=wave))
 
     def _at_the_wall(self, parameter: str) -> Number:
         """Volts at the mains, with their band also where the block has taken that into account elsewhere: at a secondary."""
