@@ -208,3 +208,18 @@ def test_a_varistor_that_blew_the_fuse_may_have_ohms_left(left: str, fuse: str) 
     best = found.fits[0].change
     assert best.also is not None and {best.called, best.also.called} == {"RV1", "F1"}
     assert not found.doubted
+
+
+def test_a_secondary_s_open_fuse_is_open_to_an_ohmmeter_too() -> None:
+    """Nothing lies beside F2 but leaks of the board, some megohms of which are next to nothing (common practice): 1.5 MΩ and OL are
+    both an open fuse."""
+    blocks = (
+        "  supply: {kind: transformer-supply, transformer: T1, rectifier: bridge D1-D4, secondary: 9 V, regulation: 20 %,\n"
+        "    rated_current: 300 mA, smoothing: C1 1000u 25V, secondary_fuse: F2 T1A, load: 50 mA}\n"
+    )
+    for shown in ("1.5M", "OL"):
+        readings = f"readings: [{{at: supply.plus, read: 0 V}}, {{ohms: F2, read: {shown}}}]\n"
+        head = "title: Fuse\ndate: 2026-11-01\ndevice: {kind: radio}\nsymptoms: [dead]\n"
+        _device, judgement = judged_note(f"---\n{head}blocks:\n{blocks}{readings}---\n")
+        first = judgement.fits[0]
+        assert (first.change.called, first.change.mode, first.doubted) == ("F2", "open", ())

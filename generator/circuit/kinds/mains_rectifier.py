@@ -13,7 +13,7 @@ from generator.circuit.kinds import _rectifier_rail as steady
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact, fixed
-from generator.circuit.network.passive import Capacitor, Contact, Resistor
+from generator.circuit.network.passive import Capacitor, Contact, Drain, Resistor
 from generator.circuit.network.sources import Load, Rail
 from generator.circuit.placing import across
 from generator.circuit.rails import DIODE_DROP, DIODES_IN_PATH, DRAINS
@@ -230,7 +230,7 @@ class MainsRectifier(Kind):
         if w.has("inrush"):
             entry = "_limited"
             w.fuse("inrush", "live", entry, ac=True)
-            w.add(Resistor(**w.who("entry", ()), a=entry, b="neutral", ohms=exact(DRAINS), ac=True))
+            w.add(Drain(**{**w.who("entry", ()), "called": ""}, a=entry, b="neutral", ohms=exact(DRAINS)))
             if w.has("bypass"):
                 w.add(Contact(**w.who("bypass"), a="live", b=entry, closed=exact(0.0), ac=True))
         fed = (entry, "neutral", x.supply)

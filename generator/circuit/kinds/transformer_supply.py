@@ -271,11 +271,11 @@ class TransformerSupply(Kind):
         if w.has("secondary_fuse"):
             # few supplies state a fuse, and each call would load this
             from generator.circuit.network.element import exact
-            from generator.circuit.network.passive import Resistor
+            from generator.circuit.network.passive import Drain
 
             winding = "_winding"
             w.chain("_winding", "secondary_a", ("secondary_fuse",), ac=True)
-            w.add(Resistor(**w.who("entry", ()), a="secondary_a", b=far, ohms=exact(DRAINS), ac=True))
+            w.add(Drain(**{**w.who("entry", ()), "called": ""}, a="secondary_a", b=far, ohms=exact(DRAINS)))
         halves = [(winding, far), ("secondary_b", far)] if far == "centre" else [(winding, far)]
         w.transformer(
             "transformer", ("primary_live", "primary_neutral"), halves,

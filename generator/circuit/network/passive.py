@@ -190,6 +190,16 @@ class Contact(Element):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Drain(Resistor):
+    """By which what an open fuse cuts off stands at no voltage: on alternating current alone, an ohmmeter does not find it."""
+
+    ac: bool = True
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        return ()
+
+
+@dataclass(frozen=True, kw_only=True)
 class Bridge(Resistor):
     """Where solder or a wet track could join two neighbouring nets: nothing, until it fails "bridge" (size: ohm)."""
 
