@@ -59,6 +59,8 @@ class _Made:
     def further(self, word: str, usual: float, spread: str) -> Number:
         """A further value that the part states (hfe, vth, rds), or a usual one."""
         found = self.part.extras.get(word)
+        if found is not None and math.isinf(found.high):  # a stated minimum
+            return self.spread(found.low, f"least {spread}", word)
         if found is not None and found.toleranced:
             return Number(found.middle, ((f"{self.name} {word}", found.low, found.high),))
         return self.spread(found.middle if found else usual, spread, word)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from generator.circuit.device import Device
+from generator.circuit.device.results import nets
 from generator.circuit.network.variants import solve
 from generator.diagnosis.predictions import Predictor, Sought
 from tests.circuit.device.examples import built
@@ -178,3 +179,18 @@ blocks:
 """)
     (volts,) = device.solved.point.volts(device.net("stage.base"))
     assert volts == pytest.approx(base, abs=0.006)
+
+
+@pytest.mark.parametrize("gain", ["hfe200", "hfe>=200", "hfe200..500", "hfe200 20%", ""])
+def test_a_transistor_written_with_its_nets_has_any_gain_that_is_stated(gain: str) -> None:
+    """Saturated by 12 V over 10k: 1 mA into its base, 2.5 mA of collector current, so a gain of 10 would do: it shows a few tenths
+    of a volt at most (data sheets of small transistors, VCE(sat), from memory), and no number is without a bound."""
+    device = built(
+        f"""
+blocks:
+  tap: {{kind: divider, supply: 12 V, upper: R1 10k, lower: R2 10k,
+         also: [R3 10k from supply to base, Q9 npn {gain} from base collector common, R4 4k7 from supply to collector]}}
+"""
+    )
+    shown = nets(device)["tap.collector"]["volts"]["running"]["dc"]
+    assert -0.01 <= shown["low"] <= shown["value"] <= shown["high"] < 0.5
