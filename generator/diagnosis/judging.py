@@ -28,6 +28,7 @@ FITS = 3.0  # standard deviations within which a reading fits a failure
 DOUBTED = 0.5  # from here on a reading is set aside
 LEAST_OUTRIGHT = 0.05  # share from which a fit is worth being told outright
 MOST_OUTRIGHT = 100.0  # of the logarithm by which one size is weighed up for all of them
+NEEDLESS = 0.15  # of a pair's share, where each reading for itself fits one failure; chosen on the tuning half of whole devices
 PAIRS_FROM = 0.5  # share of what no single failure explains, from which pairs are looked for
 
 
@@ -149,6 +150,8 @@ def judge(device: Device, readings: Sequence[Reading], meter: Meter) -> Judgemen
     fits = [_fit(device, weighed, used) for weighed in ranking.weighed]
     if ranking.beyond >= PAIRS_FROM or fits[0].contradicts or not ranking.weighed[0].holds:
         pairs = [_fit(device, weighed, used) for weighed in rank_pairs(ranking, as_readings(used))]
+        if not fits[0].contradicts and not fits[0].sound:  # each reading fits one failure, if not quite all together
+            pairs = [replace(fit, share=fit.share * NEEDLESS) for fit in pairs]
         together = sum(fit.share for fit in pairs)
         whole = 1.0 + together
         shared = (replace(fit, share=fit.share / whole) for fit in [*fits, *pairs])

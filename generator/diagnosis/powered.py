@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from generator.circuit.device.states import RISE_UNSURE, Changed, above, fired, rails_of, together
 from generator.circuit.network import sources
-from generator.circuit.network.junctions import EMISSION, Diode
+from generator.circuit.network.junctions import EMISSION, Diode, Transistor
 from generator.circuit.network.mains import Triac
 from generator.circuit.network.newton import currents
 from generator.circuit.network.passive import Resistor
@@ -34,7 +34,7 @@ STRAY_CURRENT = 3e-7  # A: what an input pin, a transistor that is off and a boa
 SAWTOOTH_OFF = 0.15  # of a ripple: by as much it is no sawtooth; step by step in ngspice, half and full wave
 FLOATS = 0.6  # share that a meter's own resistance leaves, below which a place floats
 # share that a meter leaves, and ohm of the source, between which junctions are looked for
-STIFF, MOST_BENT = 0.98, 1e8
+STIFF, MOST_BENT = 0.98, 1e10
 WIDTHS = (0.05, 0.16)  # V for each e-fold of the current through an LED, and through three
 DEAD = 0.03  # V: what hum, leaks and other rails leave where nothing should be; common practice, no source
 HUM = 0.06  # V AC: the same on the mains side, where what is off leaks too: a triac by up to 0.5 mA (data sheets, from memory)
@@ -204,6 +204,8 @@ class Powered:
         meter takes and does not block it."""
         there = [own for own in self.device.elements.values() if net in own.nets]
         leads = [own.nets.index(net) for own in there if isinstance(own, Diode)]
+        # what an emitter lets through comes out of it, or in where it is a PNP's
+        leads += [0 if own.pnp else 1 for own in there if isinstance(own, Transistor) and own.emitter == net]
         alone = not any(isinstance(own, Resistor) for own in there)
         found: NDArray[np.bool_] = alone & ((volts >= 0) & (1 in leads) | (volts < 0) & (0 in leads))
         return found
