@@ -150,7 +150,9 @@ def judge(device: Device, readings: Sequence[Reading], meter: Meter) -> Judgemen
     fits = [_fit(device, weighed, used) for weighed in ranking.weighed]
     if ranking.beyond >= PAIRS_FROM or fits[0].contradicts or not ranking.weighed[0].holds:
         pairs = [_fit(device, weighed, used) for weighed in rank_pairs(ranking, as_readings(used))]
-        if not fits[0].contradicts and not fits[0].sound:  # each reading fits one failure, if not quite all together
+        if (
+            not fits[0].contradicts and not fits[0].sound
+        ):  # each reading fits one failure, if not quite all together
             pairs = [replace(fit, share=fit.share * NEEDLESS) for fit in pairs]
         together = sum(fit.share for fit in pairs)
         whole = 1.0 + together
