@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ from generator.diagnosis.evidence import (
     Figure,
     Predictions,
     Readings,
+    _anything,
     weigh,
 )
 
@@ -170,3 +172,21 @@ def test_of_two_parts_far_off_the_variances_add() -> None:
         Predictions(np.zeros((1, 1)), np.array([[[0.3, 0.4]]]), np.ones((1, 1), bool)), none
     )
     assert found.item() == pytest.approx(0.5**2 * (1 + 0.45**2) / 6, rel=0.01)
+
+
+@pytest.mark.parametrize("value", [0.0, 0.4, 1.0, 3.0, 1000.0])
+def test_how_likely_any_figure_is_does_not_depend_on_the_unit(value: float) -> None:
+    """A misread figure is as likely in each decade (log-uniform): in mV it is as likely as in V, a wider interval likelier, a
+    finer one at a higher figure less likely. Invariance under scaling, by its definition."""
+
+    def of(scale: float, spread: float) -> float:
+        return float(
+            _anything(SimpleNamespace(value=np.array([value * scale]), spread=np.array([spread * scale])))[0]
+        )  # type: ignore[arg-type]
+
+    for scale in (1e-3, 1e3, 1e6):
+        assert of(scale, 1.0) == pytest.approx(of(1.0, 1.0), rel=1e-9)
+        assert of(scale, 0.01) == pytest.approx(of(1.0, 0.01), rel=1e-9)
+    assert of(1.0, 1.0) <= 0 and of(1.0, 0.01) <= of(1.0, 1.0)
+    if value > 1:  # the share of a decade that the interval takes: 2·spread/value of ln 10 each
+        assert of(1.0, 0.01) - of(1.0, 0.001) == pytest.approx(math.log(10), rel=1e-6)

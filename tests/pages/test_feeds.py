@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+from typing import Any
+
 from generator.pages.chartview import feeds_of
+from generator.pages.diagramview import diagram_view
 from tests.circuit.device.examples import built
 
 DEVICE = """
@@ -27,3 +31,26 @@ def test_arrows_run_from_what_feeds_to_what_is_fed() -> None:
         ("inlet", "supply"), ("inlet", "contact"), ("supply", "reg"), ("supply", "drive"), ("reg", "level"), ("reg", "parts"),
         ("level", "drive"), ("drive", "contact"),
     }  # fmt: skip
+
+
+def test_what_is_at_mains_potential_ends_at_the_transformer() -> None:
+    """By hand: the inlet is, a block that somebody joined to it is, and neither the transformer's own box, which is the barrier,
+    nor what lies behind it. What failed and what read wrong is marked at its own box alone."""
+    circuit = built(DEVICE).circuit
+    readings: Any = SimpleNamespace(
+        rows=[SimpleNamespace(block="reg", ok=False), SimpleNamespace(block="level", ok=True)],
+        flags_of=lambda name: {"x": "flag"} if name == "reg" else {},
+    )
+    numbers = {name: number for number, name in enumerate(circuit.blocks, 1)}
+    diagram = diagram_view(
+        circuit, readings, frozenset({"R2"}), numbers, [("supply", "reg")], {"supply": "15 V"}, {"contact"}
+    )
+    assert diagram is not None
+    nodes = {box.node.name: box.node for box in diagram.boxes}
+    assert {name for name, node in nodes.items() if node.mains} == {"inlet", "contact"}
+    assert {name for name, node in nodes.items() if node.isolates} == {"supply"}
+    assert {name for name, node in nodes.items() if node.failed} == {"level"}
+    assert {name for name, node in nodes.items() if node.off} == {"reg"}
+    assert {name: node.rail for name, node in nodes.items() if node.rail} == {"supply": "15 V"}
+    assert {node.number for node in nodes.values()} == set(numbers.values())
+    assert "reg" in nodes["supply"].feeds and not nodes["level"].controls

@@ -6,6 +6,8 @@ import pytest
 from bench import after, made, said, told, value
 from nodal import Network
 
+from generator.drawing.sheet import Sheet
+
 EXAMPLE = {
     "leds": "LD1-LD9 3V 60mA 0%",
     "count": "3",
@@ -87,3 +89,13 @@ def test_what_feeds_it_is_asked_for() -> None:
     assert "current" in told(
         "led-string", leds="white", count="3", supply="12 V", resistor="100", current="20 mA"
     )
+
+
+@pytest.mark.parametrize(("strings", "columns"), [("1", 1), ("2", 2), ("3", 2)])
+def test_one_string_is_drawn_once(strings: str, columns: int) -> None:
+    """Of several strings two are drawn, the second for all the others; it says how many there are."""
+    block, sheet = made("led-string", **{**EXAMPLE, "strings": strings}), Sheet()
+    block.kind.draw(block, sheet)
+    assert len({own.column for own in sheet.verticals}) == columns
+    told = [line.text for own in sheet.verticals for line in own.lines]
+    assert any(f"{strings} strings" in text for text in told) == (columns == 2)
