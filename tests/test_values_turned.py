@@ -13,9 +13,10 @@ from eseries import E24, E96, find_nearest
 from generator.bench import values
 from generator.circuit import catalogue
 from generator.circuit.circuit import Mains
+from generator.circuit.roots import first_root
 from generator.circuit.sums import SumError, worked_out
 from generator.circuit.sums_turned import text_of, turned_round
-from generator.circuit.turned import TurnedError, turn_round
+from generator.circuit.turned import RANGES, TurnedError, turn_round
 from generator.notation.preferred import E24 as OURS_24
 from generator.notation.preferred import E96 as OURS_96
 from generator.notation.preferred import nearest_in
@@ -184,3 +185,23 @@ def test_a_long_text_is_not_echoed(kind: str, parts: list[str], reads: list[str]
         kind.replace("LONG", long), texts, readings, as_json=False, out=lambda _: None, say=told.append
     )
     assert status == 2 and 0 < len("".join(map(str, told))) < 1000
+
+
+# What a bench works with, smallest and largest (common practice, no source)
+ON_A_BENCH = {
+    "ohm": (0.01, 22e6), "F": (10e-12, 47e-3), "H": (1e-6, 5.0), "V": (0.05, 1000.0), "A": (50e-6, 50.0), "W": (0.01, 3000.0),
+    "s": (1e-5, 86400.0), "Hz": (1.0, 1e6), "": (0.01, 1000.0), "°C": (-40.0, 250.0),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("unit", RANGES)
+def test_what_is_looked_for_may_be_anything_that_a_bench_works_with(unit: str) -> None:
+    for value in ON_A_BENCH[unit]:
+        assert first_root(lambda size, value=value: size - value, *RANGES[unit]) == pytest.approx(
+            value, rel=1e-6
+        )
+
+
+def test_which_current_makes_a_quarter_of_a_watt() -> None:
+    """0.24 W from 12 V are 20 mA (Joule's law)."""
+    assert turned_round("ohm", ["12 V", "current=?", "power=0.24 W"]).exact == pytest.approx(0.02, rel=1e-6)

@@ -6,7 +6,8 @@ All drawn changes are made in one copy of the tree, each behind a question that 
 nothing is written or compiled again for each. The tests run once unchanged: which test asks which question, and how long it
 takes. Then each change is switched on for the tests that came by its place: NEAR of its own test file and room, then the
 others, quick ones first and every file of tests in turn, until one fails or SECONDS of tests have passed. A change that Python makes
-as it loads a file is given to the tests that call functions of that file or of those that import it.
+as it loads a file is given to the tests that call functions of that file or of those that import it, and to all tests of a file
+that imports it, for a table is read without a call.
 
 What no test could notice is not drawn. An order (<) becomes the order with its bound (<=) where whole numbers, lengths or texts
 are compared, or anything with a whole number as it is written: there the bound is a case of its own. Between two quantities
@@ -371,11 +372,17 @@ def main() -> None:
         asked, seconds = followed(tree / "asked")
         found = tree / "found.json"
         known = json.loads(found.read_text("utf-8")) if found.exists() else {}
+        texts = {
+            str(path.relative_to(ROOT)): path.read_text("utf-8") for path in (ROOT / "tests").rglob("*.py")
+        }
 
         def alive(number: int) -> bool:
             mutant = drawn[number][0]
             if str(number) not in known:
                 tests = set().union(*(asked[one] for one in instead.get(number, {number})))
+                if number in instead:
+                    reading = set(importers(mutant.file, texts))
+                    tests |= {test for test in seconds if test.partition("::")[0] in reading}
                 known[str(number)] = lives(tree, number, mutant.file, tests, seconds)
                 found.write_text(json.dumps(dict(known)), "utf-8")
                 came_by = "" if tests else "  (no test comes by)"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from noted import judged_note
 
 from generator.circuit.block import Result
 from generator.diagnosis.readings import Meter, read_accuracy, read_shown, verdict
@@ -235,3 +236,26 @@ def test_less_and_more_than_something(text: str) -> None:
 @pytest.mark.parametrize("text", ["OL", "0L", "O.L", "0.L M", "open (both ways)"])
 def test_how_meters_show_that_they_see_nothing(text: str) -> None:
     assert read_shown(text, "ohm", Meter()).state == "open"
+
+
+def test_a_meter_of_10_megohm_loads_what_it_reads() -> None:
+    """12 V over twice 4.7 MΩ: behind 2.35 MΩ (Thévenin) a digital meter's 10 MΩ, common practice, show 6 V·10/12.35 = 4.86 V, and
+    that is sound; 6 V would be too much."""
+    for read, sound in (("4.86 V", True), ("6.0 V", False)):
+        _, judgement = judged_note(HIGH_OHMS.replace("READ", read))
+        assert judgement.fits[0].sound == sound, read
+        ((low, high),) = next(fit.expected for fit in judgement.fits if fit.sound)  # type: ignore[misc]
+        assert (low + high) / 2 == pytest.approx(6 * 10 / 12.35, rel=0.01)
+
+
+HIGH_OHMS = """---
+title: Timer never ends
+date: 2026-02-02
+device: {kind: timer, category: Misc}
+symptoms: [never ends]
+outcome: unknown
+blocks:
+  level: {kind: divider, supply: 12 V 1%, upper: R1 4M7 1%, lower: R2 4M7 1%}
+readings: [{at: level.tap, read: READ}]
+---
+"""
