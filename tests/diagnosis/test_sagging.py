@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from noted import judged_note
 
-from generator.diagnosis.sagging import NODES, WEIGHTS, _missing
+from generator.diagnosis.sagging import NODES, WEIGHTS, _missing, inputs
+from tests.circuit.device.examples import built
 
 NOTE = """---
 title: Radio is faint
@@ -44,3 +45,22 @@ def test_a_regulator_that_has_too_little_at_its_input_is_sound(volts: str, read:
     5.1 V 4.6 V and hardly more."""
     _, judgement = judged_note(NOTE.replace("INPUT", volts).replace("READ", read))
     assert judgement.fits[0].sound == sound, [(fit.change.called, fit.share) for fit in judgement.fits[:3]]
+
+
+STABILISED = """
+blocks:
+  supply: {kind: transformer-supply, secondary: 12 V, smoothing: C1 1000u 25V, bleeder: R1 4k7}
+  reg: {kind: linear-regulator, regulator: U1, input: supply, output: 5 V, load: 50 mA}
+  shelf: {kind: zener-regulator, supply: supply, series: R2 470 1W, zener: ZD1 5V1 1W}
+  pass: {kind: series-pass, input: supply, series: R3 1k, zener: ZD2 6V2 1W, transistor: Q1 hfe100, load: 50 mA}
+  apart: {kind: zener-regulator, supply: 9 V, series: R4 470 1W, zener: ZD3 5V1 1W}
+"""
+
+
+def test_what_may_lose_its_volts_as_the_input_falls() -> None:
+    """A regulator, and a zener on a rectified rail, which has ripple; a zener on a source that is stated has its own tolerance, and
+    one behind which a transistor passes the current is another circuit."""
+    device = built(STABILISED)
+    assert {held.element.name: held.input.plus for held in inputs(device)} == {
+        "reg.regulator": device.net("supply.plus"), "shelf.zener": device.net("supply.plus"),
+    }  # fmt: skip
