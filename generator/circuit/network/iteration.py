@@ -16,6 +16,7 @@ VOLTAGE = 1e-9  # V, and as a share, to which everything has come to rest
 ROUNDING = 1e-15  # of a voltage: what doubles lose in a few operations
 LOST = 1e-14  # of a current, what is lost as it is added to and taken from several others
 NOTHING = 1e-15  # A: what flows where everything is dead
+TURNS, BACK = 5, 0.8  # after so many steps one that takes back that share of the last goes but half as far
 POLISH = 5  # last steps at most
 PATIENT, NEARLY = 15, 2e-5  # after so many steps this is enough: a corner between two regimes goes to and fro
 FURTHEST = 2.0  # times the highest source, that a net may move in one step
@@ -29,11 +30,14 @@ def iterate(
     steps: int = MOST_STEPS,
     anchor: Array | None = None,
     same: Array | None = None,
+    turns: bool = False,
 ) -> tuple[Array, Array]:
     """Newton's method from x: (x, which rows converged). hold: S from every net to its anchor (0 V). same: a number of each row;
-    where one of several with the same number has converged, the others are left."""
+    where one of several with the same number has converged, the others are left. turns: corners between two regimes are met by
+    ever shorter steps."""
     good, rows = np.zeros(len(x), bool), np.arange(len(x))
     found, nets, bends = x.copy(), system.voltages, system.bends
+    gone, share = np.zeros_like(x), np.ones(len(x))
     p, seen = system.bent_ready(numbers), system.bent_seen(x)
     z = seen if x.any() else _lit(system, seen, p)
     linear, shift = whole = _linear(system, numbers, hold, anchor)
@@ -46,7 +50,11 @@ def iterate(
         most = FURTHEST if step < 20 else FURTHEST / (step - 18)  # it goes to and fro: shorter steps
         top = most * reach
         change[:, :nets] = np.clip(change[:, :nets], -top, top)
-        x = x + change
+        if turns and step > TURNS:
+            back = (change * gone)[:, :nets].sum(-1) < -BACK * (gone[:, :nets] ** 2).sum(-1)
+            share = np.where(back, share / 2, np.minimum(share * 2, 1.0))
+        gone = change * share[:, None]
+        x = x + gone
         seen = system.bent_seen(x)
         limited = bends.limited(seen, z, p)
         scale = np.abs(y).max(-1, initial=0.0) + np.abs(x[:, nets:]).max(-1, initial=0.0)
@@ -68,8 +76,8 @@ def iterate(
             found[rows], good[rows] = x, done
             if not stays.any():
                 break
-            rows, x, linear, shift, reach, straight = (
-                own[stays] for own in (rows, x, linear, shift, reach, straight)
+            rows, x, linear, shift, reach, straight, gone, share = (
+                own[stays] for own in (rows, x, linear, shift, reach, straight, gone, share)
             )
             z, seen, p = z[:, stays], seen[:, stays], rows_of(p, stays)
     if good.any():

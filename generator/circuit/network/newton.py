@@ -88,10 +88,11 @@ def settle(system: System, numbers: Array, start: Array | None = None) -> tuple[
     if not system.size:
         return x, np.ones(count, bool)
     x, good = iterate(system, numbers, x)
-    if not good.all():
+    for several in (_around_corners, _held_together):
         rows = np.flatnonzero(~good)
-        found, done = _held_together(system, numbers[rows])
-        x[rows[done]], good[rows[done]] = found[done], True
+        if rows.size:
+            found, done = several(system, numbers[rows])
+            x[rows[done]], good[rows[done]] = found[done], True
     for attempt in (_held, _raised, _in_time):
         for row in np.flatnonzero(~good):
             again, settled = attempt(system, numbers[row : row + 1])
@@ -125,6 +126,11 @@ def _told(system: System, numbers: Array, x: Array) -> str:
 
 
 # --- where plain iteration does not settle ----------------------------------------------------------------------
+
+
+def _around_corners(system: System, numbers: Array) -> tuple[Array, Array]:
+    """Several at once, from nothing, with shorter steps where plain ones go to and fro."""
+    return iterate(system, numbers, np.zeros((len(numbers), system.size)), turns=True)
 
 
 def _held_together(system: System, numbers: Array) -> tuple[Array, Array]:
