@@ -445,7 +445,7 @@ def blocks_of(name: str) -> list[tuple[dict[str, Any], Block]]:
 def test_lines_end_at_something_and_a_dot_joins_three(name: str) -> None:
     """IEC 61082: a dot joins; where two ends meet, or none, it says nothing or something wrong. No line ends in the open, and
     a line leaves a port away from its name. A transformer's dots mark how it is wound."""
-    for given, block in blocks_of(name):
+    for _given, block in blocks_of(name):
         drawn = Drawn(block)
         idle = [dot for dot in drawn.dots if drawn.arms(dot) < 3]
         assert [dot for dot in idle if name != "flyback-supply" or drawn.arms(dot)] == []
