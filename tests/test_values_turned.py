@@ -123,6 +123,15 @@ def test_what_makes_no_sum_is_told(kind: str, texts: list[str]) -> None:
         worked_out(kind, texts)
 
 
+def test_a_bare_figure_is_known_by_its_name_or_not_at_all() -> None:
+    """12 may be volts or ohms; by its name it is 12 V, and 12 V at 2 A are 6 Ω (Ohm's law). Resistors in parallel are ohms anyway."""
+    with pytest.raises(SumError, match="the unit is missing"):
+        worked_out("ohm", ["12", "2 A"])
+    named = worked_out("ohm", ["voltage=12", "current=2 A"])
+    assert next(f.value for f in named if f.name == "resistance") == pytest.approx(6.0)
+    assert worked_out("parallel", ["10", "15"])[0].value == pytest.approx(6.0)
+
+
 @pytest.mark.parametrize("kind", catalogue.names())
 def test_a_kind_alone_shows_an_example_to_edit(kind: str) -> None:
     """Where a kind needs parameters, its example is shown as a call that works; where it needs none, it is worked out."""

@@ -140,7 +140,7 @@ class InductionMotor(Kind):
     def solve(self, x: Point) -> Found:
         found: Found = {"synchronous_speed": STATED}
         if x.speed is not None:
-            found["slip"] = STATED if x.speed > 0 else 1.0
+            found["slip"] = STATED
         main_open = x.failed("main") == "open"
         if x.auxiliary is not None and not main_open and x.failed("auxiliary") != "open":
             found["main_to_auxiliary"] = STATED
