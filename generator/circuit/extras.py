@@ -111,6 +111,8 @@ def read_extra(text: object) -> Extra:
             part, sort = parse_part(match["part"], "winding", beside="H"), "winding"
         except QuantityError:
             raise ExtraError(error.what, error.hint) from None
+    if sort == "battery" and "V" not in part.ratings:
+        raise ExtraError(f"{match['part']}: its volts are missing", f"such as {match['part']} 9V")
     return Extra(part, sort, nets, source)
 
 

@@ -9,7 +9,7 @@ import pytest
 from kind_cases import every_case
 
 from generator.circuit.circuit import Mains, build, build_block
-from generator.circuit.device import PlaceError
+from generator.circuit.device import PlaceError, Told, work_out
 from generator.notation.part_reading import parse_part
 from generator.notation.quantity import QuantityError, parse
 from tests.circuit.device.examples import built
@@ -114,3 +114,18 @@ def test_two_places_between_which_nothing_is_to_be_read(one: str, other: str, sa
     with pytest.raises(PlaceError) as caught:
         built(DEVICE).place_across((one, other))
     assert said in str(caught.value)
+
+
+@pytest.mark.parametrize(("part", "volts", "said"), [
+    ("BT1 9V", 9.0, ""), ("BT1 battery 1.5V", 1.5, ""), ("BT1 battery", None, "BT1 battery: its volts are missing"), ("U1 regulator 12V", 12.0, ""),
+])  # fmt: skip
+def test_the_volts_of_a_battery_written_with_its_nets(part: str, volts: float | None, said: str) -> None:
+    """One without them would be a battery of 0 V, and everything behind it dead."""
+    nets = "a x common" if part.startswith("U") else "a common"
+    lines = ["R1 1k from a to common", "R2 1k from x to common", f"{part} from {nets}"]
+    device = work_out({"net": {"kind": "network", "parts": lines}}, Mains(), Told())
+    told = " | ".join(trouble.what for trouble in device.circuit.troubles)
+    if volts is None:
+        assert said in told
+    else:
+        assert told == "" and device.elements[f"net.{part.split()[0]}"].nominal()["volts"] == volts
