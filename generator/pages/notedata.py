@@ -11,7 +11,7 @@ from typing import Any
 
 from generator.circuit.block import Block
 from generator.circuit.device.nets import is_inner
-from generator.circuit.report import number, result_data
+from generator.circuit.report import check_data, number, result_data
 from generator.diagnosis.asking import Asked
 from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.judging import Fit, Judged, Judgement
@@ -96,10 +96,7 @@ def _block(block: Block) -> dict[str, Any]:
         "values": {
             name: {**result_data(r), "unit": r.unit, "formula": r.formula} for name, r in block.values.items()
         },
-        "checks": [
-            {"part": c.part, "ok": c.ok, "margin": c.margin, "remark": c.remark, "what": c.what}
-            for c in block.checks
-        ],
+        "checks": [{**check_data(check), "remark": check.remark} for check in block.checks],
         "sources": dict(block.sources),
     }
 

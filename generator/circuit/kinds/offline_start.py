@@ -174,16 +174,10 @@ class OfflineStart(Kind):
             w.load("start_current", "plus")
         low, usual, high = (share * block.point.start_voltage for share in RUNS_AT)
         runs = Number(usual, ((w.net("chip"), low, high),))
-        w.add(
-            Diode(
-                name=w.net("chip"),
-                block=block.name,
-                anode="common",
-                cathode="plus",
-                forward=exact(0.7),
-                breakdown=runs,
-            )
-        )
+        w.add(Diode(
+            name=w.net("chip"), block=block.name, anode="common", cathode="plus", forward=exact(0.7),
+            breakdown=runs,
+        ))  # fmt: skip
         w.volts("bus", "bus")
 
     def draw(self, block: Block, sheet: Sheet) -> None:

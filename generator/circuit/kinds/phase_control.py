@@ -142,30 +142,16 @@ class PhaseControl(Kind):
         if w.has("fixed"):
             w.resistor("fixed", "load", "_pot", ac=True)
         track, top = w.number("pot"), "_pot" if w.has("fixed") else "load"
-        w.add(
-            Pot(
-                **w.who("pot"),
-                a=top,
-                b="_charge",
-                ohms=track,
-                turned=exact(min(1.0, w.left / block.point.pot)),
-                ac=True,
-            )
-        )
+        w.add(Pot(
+            **w.who("pot"), a=top, b="_charge", ohms=track, turned=exact(min(1.0, w.left / block.point.pot)),
+            ac=True,
+        ))  # fmt: skip
         w.capacitor("capacitor", "_charge", "neutral", ac=True)
         path = w.number("fixed") if w.has("fixed") else exact(0.0)
         over, back = w.number("breakover"), w.number("breakback")
-        w.add(
-            Diac(
-                **w.who("breakover"),
-                a="_charge",
-                b="gate",
-                breakover=over,
-                breakback=back,
-                path=path,
-                ac=True,
-            )
-        )
+        w.add(Diac(
+            **w.who("breakover"), a="_charge", b="gate", breakover=over, breakback=back, path=path, ac=True,
+        ))  # fmt: skip
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Fixed resistor and pot beside the triac down to the capacitor, the diac from there to the triac's gate."""

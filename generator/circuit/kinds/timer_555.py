@@ -168,18 +168,10 @@ class Timer555(Kind):
         wear["chip"] = (w.who("chip")["called"], {"open": fixed(up=0.0), "short": fixed(up=0.0)})
         high = Number(0.85, ((w.net("chip high"), *REACHES),))
         who = {**w.who("chip", ()), "key": "", "wear": wear}
-        w.add(
-            Toggling(
-                **who,
-                out="out",
-                supply="supply",
-                common="common",
-                low=exact(0.0),
-                up=duty,
-                reaches=high,
-                held=1 / DRIVES,
-            )
-        )
+        w.add(Toggling(
+            **who, out="out", supply="supply", common="common", low=exact(0.0), up=duty, reaches=high,
+            held=1 / DRIVES,
+        ))  # fmt: skip
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Timing parts on the left between supply and common, the chip in the middle, its output on the right."""

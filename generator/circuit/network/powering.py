@@ -142,16 +142,10 @@ class Powering(Described):
             self.same(first, last)
         for key, a, b in zip(keys, nets, nets[1:]):
             if key == "switch":
-                self.add(
-                    passive.Contact(
-                        **self.who(key),
-                        a=a,
-                        b=b,
-                        ohms=self.number(passive.CONTACT, "contact", key),
-                        rest=True,
-                        ac=ac,
-                    )
-                )
+                self.add(passive.Contact(
+                    **self.who(key), a=a, b=b, ohms=self.number(passive.CONTACT, "contact", key), rest=True,
+                    ac=ac,
+                ))  # fmt: skip
             else:
                 self.fuse(key, a, b, ac=ac)
 

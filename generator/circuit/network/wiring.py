@@ -86,18 +86,10 @@ class Wiring(Powering):
         called = part.designator if part else ""
         coil = called if called.startswith(("RL", "K")) else ""
         at_rest = rest if rest is not None else "nc" in words or not coil
-        return self.add(
-            passive.Contact(
-                **self.who(key),
-                a=a,
-                b=b,
-                ohms=self.number(passive.CONTACT, "contact", key),
-                closed=exact(closed),
-                coil=coil,
-                rest=at_rest,
-                ac=ac,
-            )
-        )
+        return self.add(passive.Contact(
+            **self.who(key), a=a, b=b, ohms=self.number(passive.CONTACT, "contact", key), closed=exact(closed), coil=coil, rest=at_rest,
+            ac=ac,
+        ))  # fmt: skip
 
     def diode(self, key: str, anode: str, cathode: str, *, forward: Given = 0.7, at: float = 0.01, sort: str = "silicon",
               breakdown: Given = 0.0, required: bool = True, spread: str = "", copy: int = 0, of: int = 1, ac: bool = False) -> Element | None:  # fmt: skip
