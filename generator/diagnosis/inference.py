@@ -25,6 +25,9 @@ LEAST_SHOWN = (
 REFINED = 12  # failures with a size that are looked at more closely
 STEPS = 7  # sizes in place of each step of a grid then
 WORTH_REFINING = 1e-3  # of the best
+DOUBTS = (
+    0.5  # probability that a reading is wrong, from which what a rail lets through is tried with each fault
+)
 SPEAKS = 2.0  # log-likelihood by which readings speak for a held button, from which faults are looked at with it held
 # log-likelihood of each reading under what is no single failure; tuned on whole devices
 SOMETHING_ELSE = -9.0
@@ -87,7 +90,8 @@ def rank(device: Device, sought: Sequence[Sought], read: Readings, *, meter: flo
     predictor = Predictor(device, sought, meter)
     cold = [(own.place.plus, own.place.minus) for own in sought if own.how in ("ohms", "diode")]
     faults = [*suspects(device), *one_of_a_bridge(device, cold)]
-    changes = [HEALTH, *held_buttons(device), *faults, *consequences(device, faults)]
+    held = held_buttons(device)
+    changes = [HEALTH, *held, *faults, *consequences(device, faults)]
     own = predictor.predict(changes)
     seen = [row for row, change in enumerate(changes) if not change.pressed[0] or _shows(own, row)]
     changes, own = [changes[row] for row in seen], own.some(seen)
@@ -95,7 +99,7 @@ def rank(device: Device, sought: Sequence[Sought], read: Readings, *, meter: flo
     evidence = weigh(predicted, read)
     for beside in (
         _with_held(device, changes, evidence, faults),
-        _on_rails(predictor, changes, faults, read),
+        _on_rails(predictor, _rails(predictor, changes, evidence, held), faults, read),
     ):
         if not beside:
             continue
@@ -125,11 +129,20 @@ def _with_held(
     return [replace(own, pressed=held, weight=own.weight * share) for own in faults]
 
 
+def _rails(
+    predictor: Predictor, changes: Sequence[Change], evidence: Evidence, held: Sequence[Change]
+) -> list[Change]:
+    """What rails may let through, where that shows in a sound device; also where the likeliest change doubts some ohms."""
+    cold = [n for n, own in enumerate(predictor.sought) if own.how == "ohms"]
+    best = int(np.argmax(_posterior(changes, evidence)))
+    doubted = bool(cold) and bool((evidence.wrong[best, cold] >= DOUBTS).any())
+    return [own for own in (held if doubted else changes) if own.pressed[1] in RAIL_OHMS]
+
+
 def _on_rails(
-    predictor: Predictor, changes: Sequence[Change], faults: Sequence[Change], read: Readings
+    predictor: Predictor, rails: Sequence[Change], faults: Sequence[Change], read: Readings
 ) -> list[Change]:
     """The faults, each with what a rail would have to let through with the plug out for its ohms to fit best."""
-    rails = [own for own in changes if own.pressed[1] in RAIL_OHMS]
     cold = [n for n, own in enumerate(predictor.sought) if own.how == "ohms"]
     if not rails:
         return []
