@@ -99,6 +99,8 @@ def draw_output(
 class Link(Resistor):
     """Something without which a converter gives nothing: as it fails, open or short, the way to the output is open."""
 
+    ON_BOARD: ClassVar[bool] = False
+
     cuts: tuple[str, ...] = ("open", "short")
 
     def failed(self, p: Mapping[str, float], mode: str, size: float | None = None) -> dict[str, float]:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import product
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from generator.circuit.designated import relay_of
@@ -305,17 +306,15 @@ class Circuitry:
         neighbouring pins."""
         found: list[tuple[str, str, str]] = []
         for name in self.wired:
-            own = [e for e in self.elements.values() if e.block == name and e.key and not e.ac]
+            own = [e for e in self.elements.values() if e.block == name and e.key and not e.ac and e.ON_BOARD]
             ends = [tuple(self.outside(net) for net in e.nets) for e in own]
             spans = {frozenset(nets) for nets in ends if len(nets) == 2}
             pairs: dict[tuple[str, str], None] = dict.fromkeys(self._neighbouring_pins(name))
-            for one in ends:
-                for other in ends:
-                    if set(one) & set(other):
-                        for a in one:
-                            for b in other:
-                                if a != b and frozenset((a, b)) not in spans and (b, a) not in pairs:
-                                    pairs[a, b] = None
+            for one, other in product(ends, repeat=2):
+                for a, b in product(one, other) if set(one) & set(other) else ():
+                    inner = a == b or BULK in (a[-len(BULK) :], b[-len(BULK) :])
+                    if not inner and frozenset((a, b)) not in spans and (b, a) not in pairs:
+                        pairs[a, b] = None
             found += [(a, b, name) for a, b in list(pairs)[:MOST_BRIDGES]]
         once = {frozenset((a, b)): (a, b, block) for a, b, block in reversed(found)}
         return list(reversed(once.values()))

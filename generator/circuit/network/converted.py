@@ -22,6 +22,7 @@ class Converted(Source):
     """
 
     TERMINALS: ClassVar[tuple[str, ...]] = ("plus", "minus", "fed", "back")
+    ON_BOARD: ClassVar[bool] = False
 
     fed: str
     back: str

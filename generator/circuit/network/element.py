@@ -65,6 +65,7 @@ class Element:
     TERMINALS: ClassVar[tuple[str, ...]] = ("a", "b")
     FAILS: ClassVar[Fails] = {}  # mode -> what its numbers become
     SCATTERS: ClassVar[bool] = True  # whether what has failed scatters in proportion to what it is by then
+    ON_BOARD: ClassVar[bool] = True  # whether its ends are places of a board, and not of an equation
 
     name: str
     block: str = ""
