@@ -94,6 +94,26 @@ def test_the_figures_of_an_axis_stand_at_their_values(drawn: list[Drawn]) -> Non
                 assert len(own) == len(decades), (case, figures)
 
 
+def test_a_mark_lies_on_a_curve(drawn: list[Drawn]) -> None:
+    """Whatever is marked at a point is read off a curve there, and a trough is its lowest place."""
+    for case, diagram, _svg in drawn:
+        high = max(y for curve in diagram.curves for _x, y in curve.points)
+        low = min(y for curve in diagram.curves for _x, y in curve.points)
+        for mark in diagram.marks:
+            if mark.level or not math.isnan(mark.x_high):
+                continue
+            curves = [np.array(curve.points) for curve in diagram.curves]
+            off = []
+            for c in curves:  # between its neighbours, which a step has far apart
+                after = min(int(np.searchsorted(c[:, 0], mark.x)), len(c) - 1)
+                beside = c[max(0, after - 1) : after + 2, 1]
+                off.append(max(beside.min() - mark.y, mark.y - beside.max(), 0.0))
+            assert min(off) <= 0.006 * (high - low), (case, mark)
+            if mark.name == "trough":
+                here = [c for c, far in zip(curves, off) if far <= 0.006 * (high - low)]
+                assert any(c[:, 1].min() >= mark.y - 0.006 * (high - low) for c in here), (case, mark)
+
+
 def test_a_mark_tells_how_high_it_is_or_where(drawn: list[Drawn]) -> None:
     """A level and what happens at a moment tell their height; a delay and a mark over anything else tell where they lie."""
     for case, diagram, svg in drawn:
