@@ -127,6 +127,9 @@ def test_a_bare_figure_is_known_by_its_name_or_not_at_all() -> None:
     """12 may be volts or ohms; by its name it is 12 V, and 12 V at 2 A are 6 Ω (Ohm's law). Resistors in parallel are ohms anyway."""
     with pytest.raises(SumError, match="the unit is missing"):
         worked_out("ohm", ["12", "2 A"])
+    for twice in (["12 V", "5 V"], ["voltage=12 V", "voltage=5 V"], ["12 V", "2 A", "6 ohm"], ["12 V"]):
+        with pytest.raises(SumError, match="ohm takes 2 of voltage, current, resistance, power"):
+            worked_out("ohm", twice)
     named = worked_out("ohm", ["voltage=12", "current=2 A"])
     assert next(f.value for f in named if f.name == "resistance") == pytest.approx(6.0)
     assert worked_out("parallel", ["10", "15"])[0].value == pytest.approx(6.0)

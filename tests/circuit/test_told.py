@@ -10,6 +10,7 @@ from kind_cases import every_case
 
 from generator.circuit.circuit import Mains, build, build_block
 from generator.circuit.device import PlaceError, Told, work_out
+from generator.circuit.joined import others_at
 from generator.notation.part_reading import parse_part
 from generator.notation.quantity import QuantityError, parse
 from tests.circuit.device.examples import built
@@ -129,3 +130,11 @@ def test_the_volts_of_a_battery_written_with_its_nets(part: str, volts: float | 
         assert said in told
     else:
         assert told == "" and device.elements[f"net.{part.split()[0]}"].nominal()["volts"] == volts
+
+
+def test_what_a_block_is_joined_to() -> None:
+    """The other places of each join in which it has a terminal; a test point or a block by its name alone is no terminal."""
+    joins = [["a.out", "b.in", "TP1"], ["b.out", "c.in"], ["a", "c.out"], ["c.plus", "a.minus"]]
+    assert others_at(joins, "a") == [("out", "b.in"), ("out", "TP1"), ("minus", "c.plus")]
+    assert others_at(joins, "b") == [("in", "a.out"), ("in", "TP1"), ("out", "c.in")]
+    assert others_at(joins, "d") == []
