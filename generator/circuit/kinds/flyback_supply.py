@@ -6,18 +6,19 @@ import math
 
 from generator.circuit import param
 from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Value, Variant
-from generator.circuit.converter import amperes, draw_output, regime_remark, wire_converted
+from generator.circuit.converter import amperes, regime_remark, wire_converted
 from generator.circuit.diodes import sort_of
 from generator.circuit.formula import STATED, Formula, Found
 from generator.circuit.hazards import HAZARDOUS_VOLTS
+from generator.circuit.kinds import _flyback_drawing as drawing
 from generator.circuit.labels import computed, named
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import exact
 from generator.circuit.network.passive import Resistor
-from generator.circuit.placing import across, down
+from generator.circuit.placing import down
 from generator.circuit.ratings import at_least, rating, within, worth_saying
 from generator.circuit.roots import root
-from generator.circuit.says import _, measured, phrase
+from generator.circuit.says import _, measured
 from generator.circuit.sheet import At, Line, Sheet
 
 FLYBACK = "the flyback converter: volt-second balance of the transformer, energy a period"
@@ -98,40 +99,11 @@ def _max_load(x: Point, limit: float) -> Formula:
     return STATED
 
 
-def _phase(sheet: Sheet, end: At, dx: float, dy: float) -> None:
-    """The mark of a winding's start, beside it: the two windings give their voltage in opposite senses."""
-    sheet.dot(At(end.column, end.row, end.dx + dx, end.dy + dy))
-
-
-def _transformer_label(block: Block) -> list[Line]:
-    ratio = block.quantity("turns_ratio")
-    inductance = block.quantity("primary_inductance")
-    lines = [Line(phrase(measured(ratio.middle, "", trim=True), ": 1"))] if ratio else []
-    return lines + ([Line(measured(inductance.middle, "H", trim=True))] if inductance else [])
-
-
-def _transistor_label(block: Block) -> list[Line]:
-    part = block.part("transistor")
-    first = Line(part.designator, "d") if part and part.designator else Line("transistor", "r")
-    return [first, *([Line(part.ratings_label)] if part else []), *named(block, "peak_current", "peak")]
-
-
-def _secondary(block: Block, sheet: Sheet, coil: dict[str, At]) -> None:
-    sheet.wire(coil["s1"], (3, 1))
-    across(block, sheet, "diode", 1, 3, 4)
-    sheet.wire(coil["s2"], At(3, coil["s2"].row, 0, coil["s2"].dy), (3, 3), (4, 3))
-    draw_output(block, sheet, 4, (1, 3), segment=(1, 3))
-
-
 def _sensed(block: Block) -> float:
     """The most that the sense resistor turns into heat, in W: the mean square of a current that rises, while the switch is
     closed, from what the transformer still carries to the peak."""
-    x, peak, share, sense = (
-        block.point,
-        block.high("peak_current"),
-        block.high("duty"),
-        block.quantity("sense"),
-    )
+    x, peak, share = block.point, block.high("peak_current"), block.high("duty")
+    sense = block.quantity("sense")
     begins = max(0.0, peak - x.input * share / (x.primary_inductance * x.frequency))
     return float((sense.high if sense else 0.0) * share * (peak**2 + peak * begins + begins**2) / 3)
 
@@ -327,18 +299,18 @@ class FlybackSupply(Kind):
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """The primary and its switch on the left, the secondary with diode and capacitor on the right."""
-        coil = sheet.device("transformer", 2, 1, "p1", _transformer_label(block), label_above=True)
+        coil = sheet.device("transformer", 2, 1, "p1", drawing.transformer_label(block), label_above=True)
         sheet.port(0, 1, [Line("input", "r"), *computed(block, "input")])
         sheet.wire((0, 1), coil["p1"])
         sheet.wire(coil["p2"], (2, 3))
-        _phase(sheet, coil["p1"], -9, 7)
-        _phase(sheet, coil["s2"], 9, -7)
+        drawing.phase(sheet, coil["p1"], -9, 7)
+        drawing.phase(sheet, coil["s2"], 9, -7)
         if block.has("clamp"):
             down(block, sheet, "clamp", 1, 1, 2, left=True)
             sheet.down("diode", 1, 2, 3, reverse=True)
             sheet.wire((1, 3), (2, 3))
             sheet.dot((1, 1), (2, 3))
-        at = sheet.device("n-mosfet", 2, 4, "drain", _transistor_label(block), also="gate")
+        at = sheet.device("n-mosfet", 2, 4, "drain", drawing.transistor_label(block), also="gate")
         sheet.wire((2, 3), at["drain"])
         sheet.wire((0, 4), at["gate"])
         sheet.port(0, 4, [Line("controller", "r")])
@@ -350,12 +322,12 @@ class FlybackSupply(Kind):
         sheet.wire((0, 6), (2, 6))
         mains = [Line("at mains potential", "x")] if "mains" in self.cautions_at(block.point) else []
         sheet.port(0, 6, [Line("input common", "r"), *mains])
-        _secondary(block, sheet, coil)
+        drawing.secondary(block, sheet, coil)
         if block.has("auxiliary_ratio"):
             sheet.wire((2, 6), (3, 6))
             sheet.dot((2, 6))
             sheet.down("inductor", 3, 5, 6, [Line("auxiliary winding", "r")])
-            _phase(sheet, At(3, 6), -9, -12)
+            drawing.phase(sheet, At(3, 6), -9, -12)
             sheet.across("diode", 5, 3, 5)
             sheet.port(5, 5, [Line("auxiliary", "r"), *named(block, "auxiliary")], right=True)
 
