@@ -11,6 +11,7 @@ import numpy as np
 
 from generator.circuit.network.chips import Amplifier, Regulator
 from generator.circuit.network.compile import INSULATION
+from generator.circuit.network.junctions import EMISSION, Diode
 from generator.circuit.network.mains import Transformer
 from generator.circuit.network.passive import Inside
 from generator.circuit.network.primitives import Array
@@ -29,6 +30,9 @@ PRIMARY, PRIMARY_BAND = 1.5e3, 1.0
 # S that a chip without its supply may let through from that or from its output to common, and what stands behind stated volts:
 # nothing, or what 200 kilohm do (common practice, no source)
 CHIP_LEAK = 5e-6
+# S that a junction may let through at the half volt of a meter's upper ranges: 1N4007 and its like some tenths of a microampere,
+# a Schottky diode tens (common practice, no source)
+JUNCTION_LEAK = {EMISSION["silicon"]: 2e-6, EMISSION["schottky"]: 1e-4}
 
 
 @dataclass(frozen=True)
@@ -93,7 +97,9 @@ class ColdNetwork:
             for a, b, _block in device.bridges
             if a in nets and b in nets
         ]
-        own += [(BEYOND, (a, b, 0.0)) for a, b in self._at_chips()]
+        beyond = dict.fromkeys(self._at_chips(), CHIP_LEAK) | self._at_junctions()
+        self.leaks = list(beyond.values())  # of each, S
+        own += [(BEYOND, (a, b, 0.0)) for a, b in beyond]
         self.rails = {}  # rail -> its conductance
         for plus, minus in rails(device):
             if {plus, minus} <= nets.keys():
@@ -124,6 +130,17 @@ class ColdNetwork:
             if {net, e.nets[-1]} <= nets.keys()
         }
         return [(a, b) for a, b in sorted(pairs) if a != b]
+
+    def _at_junctions(self) -> dict[tuple[int, int], float]:
+        """Each pair of nets with a diode between, and what that may let through, S."""
+        nets = self.cold.nets
+        found: dict[tuple[int, int], float] = {}
+        for e in self.device.elements.values():
+            leak = JUNCTION_LEAK.get(e.emission) if isinstance(e, Diode) else None
+            a, b = sorted(nets.get(net, -1) for net in e.nets[:2])
+            if leak and 0 <= a < b:
+                found[a, b] = max(leak, found.get((a, b), 0.0))
+        return found
 
     def _winding(self, name: str) -> dict[str, float]:
         """A transformer whose primary nobody states, its secondary perhaps neither: as much copper in each."""
@@ -165,8 +182,8 @@ class ColdNetwork:
             for m in self.place[name][: 1 if stated else 2]:
                 self.owned.setdefault(name, []).append(len(found))
                 found.append((m, self.before[m] * PRIMARY_BAND, len(axes)))
-        for m in self.place.get(BEYOND, ()):
-            found.append((m, self._step(m, CHIP_LEAK), len(axes) + 1))
+        for m, leak in zip(self.place.get(BEYOND, ()), self.leaks):
+            found.append((m, self._step(m, leak), len(axes) + 1))
         columns = np.array(found).reshape(-1, 3)
         self.moved, self.half = columns[:, 0].astype(int), columns[:, 1]
         # the last axes are for windings of unstated ohms, and for what no drawing shows

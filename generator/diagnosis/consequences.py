@@ -33,6 +33,15 @@ def consequences(device: Device, faults: Sequence[Change]) -> list[Change]:
     return [*_blowing(device, faults), *overheating(device, faults)]
 
 
+def spared(faults: Sequence[Change], caused: Sequence[Change]) -> list[Change]:
+    """The faults by themselves, those that can blow a fuse as seldom as they leave it whole."""
+    blowing = {change.group[:3] for change in caused if change.mode == "short"}
+    return [
+        replace(change, weight=change.weight * (1 - BLEW)) if change.group in blowing else change
+        for change in faults
+    ]
+
+
 def _blowing(device: Device, faults: Sequence[Change]) -> list[Change]:
     """The faults that blow a fuse: shorts, and on the mains side what has gone low."""
     called = {fuse.called for fuse in device.side.fuses}

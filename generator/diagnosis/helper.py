@@ -33,7 +33,7 @@ from numpy.typing import NDArray
 from generator.circuit.network.element import NoOperatingPoint
 from generator.diagnosis import evidence, hypotheses, inference, packing
 from generator.diagnosis.complaints import Account, account_of
-from generator.diagnosis.consequences import consequences
+from generator.diagnosis.consequences import consequences, spared
 from generator.diagnosis.evidence import Array
 from generator.diagnosis.hypotheses import HEALTH, HEALTH_WEIGHT, Change, between, by_failure, sizes_of
 from generator.diagnosis.judging import TOLD_FROM, TOLD_TIMES, Judgement, outright
@@ -94,8 +94,13 @@ class _Group:
 def _groups(device: Device, judgement: Judgement | None, places: Sequence[Probing]) -> list[_Group]:
     """Every failure with a few of its sizes, in order; the shorts that blow a fuse, the pairs that the readings speak for, the
     single diodes of a bridge."""
-    faults = suspects(device)
-    groups = by_failure(faults)
+    ends = [frozenset((own.sought.place.plus, own.sought.place.minus)) for own in places]
+    cold = [n for n, own in enumerate(places) if own.how in ("ohms", "diode")]
+    alone = one_of_a_bridge(
+        device, [(places[n].sought.place.plus, places[n].sought.place.minus) for n in cold]
+    )
+    single = consequences(device, [*suspects(device), *alone])
+    groups, alone = by_failure(spared(suspects(device), single)), spared(alone, single)
     fits = judgement.fits if judgement else []
     sized = [fit.change for fit in fits if fit.change.size is not None][:MOST_FITTED]
     fitting = {change.group: change for change in sized}
@@ -109,14 +114,8 @@ def _groups(device: Device, judgement: Judgement | None, places: Sequence[Probin
         knot = [its] if its and all(its.size != change.size for change in [*few, *fine]) else []
         weight = sum(change.weight for change in own)
         found.append(_Group(few, weight, [*fine, *knot] if judgement else [], bool(knot)))
-    ends = [frozenset((own.sought.place.plus, own.sought.place.minus)) for own in places]
-    cold = [n for n, own in enumerate(places) if own.how in ("ohms", "diode")]
-    alone = one_of_a_bridge(
-        device, [(places[n].sought.place.plus, places[n].sought.place.minus) for n in cold]
-    )
     nets = {own.element: {*device.elements[own.element].nets} for own in alone}
     asked = {element: [n for n in cold if ends[n] == own] for element, own in nets.items()}
-    single = consequences(device, [*faults, *alone])
     single += outright(judgement, MOST_OUTRIGHT) if judgement else []
     for sizes in [*by_failure(alone).values(), *([own] for own in single)]:
         weight = sum(change.weight for change in sizes)

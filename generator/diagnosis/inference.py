@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.network.primitives import Array
-from generator.diagnosis.consequences import consequences
+from generator.diagnosis.consequences import consequences, spared
 from generator.diagnosis.evidence import TRAPEZOID, UNSURE, Evidence, Predictions, Readings, weigh
 from generator.diagnosis.hypotheses import HEALTH, RAIL_OHMS, Change, between, sizes_of
 from generator.diagnosis.predictions import Predictor, Sought
@@ -91,7 +91,9 @@ def rank(device: Device, sought: Sequence[Sought], read: Readings, *, meter: flo
     cold = [(own.place.plus, own.place.minus) for own in sought if own.how in ("ohms", "diode")]
     faults = [*suspects(device), *one_of_a_bridge(device, cold)]
     held = held_buttons(device)
-    changes = [HEALTH, *held, *faults, *consequences(device, faults)]
+    caused = consequences(device, faults)
+    faults = spared(faults, caused)
+    changes = [HEALTH, *held, *faults, *caused]
     own = predictor.predict(changes)
     seen = [row for row, change in enumerate(changes) if not change.pressed[0] or _shows(own, row)]
     changes, own = [changes[row] for row in seen], own.some(seen)

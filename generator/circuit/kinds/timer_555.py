@@ -11,6 +11,7 @@ from generator.circuit.block import Block, Check, ExtraPart, Kind, Point, Solved
 from generator.circuit.labels import capacitor_word, computed
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import Number, Worn, exact, fixed
+from generator.circuit.network.junctions import Diode
 from generator.circuit.network.motors import Toggling
 from generator.circuit.network.sources import Pin
 from generator.circuit.placing import down
@@ -25,6 +26,9 @@ MOST_R = 3.4e6  # ohm at 5 V, for 0.25 µA into the threshold pin of the bipolar
 # ohm of its output; of the supply at least and at most, high: a bipolar chip stays 1.3 to 1.7 V below it, a CMOS one next to
 # nothing; data sheets, from memory
 DRIVES, REACHES = 30.0, (0.66, 1.0)
+# V below the supply at which a monostable's high output stands: two junctions of a bipolar chip, next to none of a CMOS one
+# (from memory, data sheets)
+LOST, LEAST_LOST = 1.0, (0.3, 1.7)
 FASTEST = 100e3  # Hz; beyond it the chip's own delays count; data sheet, from memory
 
 
@@ -155,7 +159,10 @@ class Timer555(Kind):
             w.resistor("rb", "_discharge", "_timing")
         w.capacitor("capacitor", "_timing", "common")
         if not astable:
-            w.add(Pin(**w.who("chip"), pin="out", supply="supply", common="common", ohms=exact(DRIVES)))
+            lost = Number(LOST, ((w.net("chip high"), *LEAST_LOST),))
+            drop = {**w.who("chip", ()), "name": w.net("drop"), "key": "", "called": ""}
+            w.add(Diode(**drop, anode="supply", cathode="_top", forward=lost))
+            w.add(Pin(**w.who("chip"), pin="out", supply="_top", common="common", ohms=exact(DRIVES)))
             w.goes("out", block.name)
             return
         duty = w.number(lambda at: (at.ra + at.rb) / (at.ra + 2 * at.rb))
