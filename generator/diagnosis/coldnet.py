@@ -136,7 +136,7 @@ class ColdNetwork:
         nets = self.cold.nets
         found: dict[tuple[int, int], float] = {}
         for e in self.device.elements.values():
-            leak = JUNCTION_LEAK.get(e.emission) if isinstance(e, Diode) else None
+            leak = JUNCTION_LEAK.get(e.emission) if isinstance(e, Diode) and e.ON_BOARD else None
             a, b = sorted(nets.get(net, -1) for net in e.nets[:2])
             if leak and 0 <= a < b:
                 found[a, b] = max(leak, found.get((a, b), 0.0))

@@ -96,7 +96,7 @@ _OF_CLASS = (
 
 # ohm from a rail to its common through unpowered chips and a regulator's own divider: anything of these (common practice, no
 # source), or nothing
-RAIL_OHMS = ("3e3", "5e3", "8e3", "13e3", "22e3", "40e3", "100e3")
+RAIL_OHMS = ("3e3", "5e3", "8e3", "13e3", "22e3", "40e3", "100e3", "300e3", "1e6")
 
 Identity = tuple[object, ...]
 

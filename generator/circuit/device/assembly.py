@@ -16,6 +16,7 @@ from generator.circuit.device.beyond import (
     one_relay,
     rectified_by_hand,
 )
+from generator.circuit.device.clamps import where_they_count
 from generator.circuit.device.device import Device
 from generator.circuit.device.extra_wiring import wire_extra
 from generator.circuit.device.joining import Joining, given
@@ -77,7 +78,7 @@ class _Assembly(Joining):
         )
         for terminal in self.told.apart:
             elements = joint_before(nets, elements, terminal)
-        connectors, elements = self._connectors(nets, elements)
+        connectors, elements = self._connectors(nets, where_they_count(elements))
         points = {
             name: place
             for name, place in self.told.test_points.items()

@@ -11,6 +11,7 @@ from generator.circuit.block import Block, Kind, Variant
 from generator.circuit.labels import computed, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.element import Number
+from generator.circuit.network.junctions import Clamp
 from generator.circuit.network.passive import Inside
 from generator.circuit.network.sources import Load
 from generator.circuit.placing import down
@@ -69,6 +70,12 @@ def _order(pin: Pin) -> tuple[str, int]:
 def _joined(names: list[str]) -> str:
     """Names of pins that are one: "VDD", "VDD VDDA", each once."""
     return " ".join(dict.fromkeys(names))
+
+
+CLAMPED = (
+    0.55,
+    0.95,
+)  # V at 10 mA across a pin's protection diode: from memory, data sheets of logic families
 
 
 class Microcontroller(Kind):
@@ -137,6 +144,12 @@ class Microcontroller(Kind):
                 w.goes(pin.name, pin.block)
                 if pin.output:
                     w.pin(pin.name)
+                    continue
+                for anode, cathode, to in ((pin.name, "supply", "supply"), ("common", pin.name, "common")):
+                    name = w.net(f"{pin.name} clamped to {to}")
+                    clamp = Clamp(name=name, block=block.name, anode=anode, cathode=cathode, upper=to == "supply",
+                                  forward=Number(0.75, ((w.net("clamps"), *CLAMPED),)))  # fmt: skip
+                    w.add(clamp)
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Inputs on the left, outputs on the right, supply on top, common at the bottom, each side by pin number."""

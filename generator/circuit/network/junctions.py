@@ -85,6 +85,24 @@ class Diode(Element):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Clamp(Diode):
+    """A chip's own protection diode at one of its pins: upper, from the pin to the supply, else from common to the pin. Not met by
+    an ohmmeter, nor on the diode range, where one chip has it and the next has not."""
+
+    ON_BOARD: ClassVar[bool] = False
+
+    upper: bool
+
+    @property
+    def pin(self) -> str:
+        """The net of its pin."""
+        return self.anode if self.upper else self.cathode
+
+    def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
+        return ()
+
+
+@dataclass(frozen=True, kw_only=True)
 class Transistor(Element):
     """A bipolar transistor by Ebers and Moll's equations (transport form).
 
