@@ -50,11 +50,12 @@ def test_a_timers_output_feeds_what_hangs_on_it(text: str) -> None:
 
 
 def test_a_timer_that_waits_for_a_trigger() -> None:
-    """A monostable is driven by a state, as a pin is: high in it, else 0 V."""
+    """A monostable is driven by a state, as a pin is: high in it, else 0 V. High, a bipolar chip stays up to 1.7 V below its supply
+    of 6 V, a CMOS one next to none (from memory, data sheets)."""
     device = built(TIMER.replace("ra: R8", "mode: monostable, ra: R8").replace("rb: R9 47k, ", ""))
     running, idle = device.solved.point.volts(device.net("flash.out"), device.common)
     assert [state.name for state in device.states] == ["running", "idle"]
-    assert float(running) == pytest.approx(6.0, abs=0.1) and float(idle) == pytest.approx(0.0, abs=0.05)
+    assert 6.0 - 1.7 < float(running) < 6.0 and float(idle) == pytest.approx(0.0, abs=0.05)
 
 
 def test_a_place_at_which_nothing_lies_is_told() -> None:
