@@ -220,9 +220,11 @@ class ColdNetwork:
         return self.known[key]
 
     def _moved_by(self, change: Change) -> Moved:
+        rail = self.rails.get(change.pressed[0])
+        if rail is not None:
+            own = self.moved_by(change.plugged)
+            return Moved((*own.steps, (rail, 1 / float(change.pressed[1]))), own.less)
         steps: list[tuple[int, float]] = []
-        if change.pressed[0] in self.rails:
-            steps.append((self.rails[change.pressed[0]], 1 / float(change.pressed[1])))
         less: list[tuple[list[int], float]] = []
         for name, parameters in changed_by(self.device, change, self.rest).items():
             members = self.place.get(name)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from generator.circuit.network.primitives import Array
 from generator.diagnosis.consequences import consequences, spared
@@ -101,7 +102,9 @@ def rank(device: Device, sought: Sequence[Sought], read: Readings, *, meter: flo
     evidence = weigh(predicted, read)
     for beside in (
         _with_held(device, changes, evidence, faults),
-        _on_rails(predictor, _rails(predictor, changes, evidence, held), faults, read),
+        _on_rails(
+            predictor, _rails(predictor, changes, evidence, held), faults, read, _apart(own, changes, faults)
+        ),
     ):
         if not beside:
             continue
@@ -141,23 +144,40 @@ def _rails(
     return [own for own in (held if doubted else changes) if own.pressed[1] in RAIL_OHMS]
 
 
+def _apart(predicted: Predictions, changes: Sequence[Change], faults: Sequence[Change]) -> NDArray[np.bool_]:
+    """(faults, readings): whether a fault moves a reading from what the sound device shows. changes: whose predictions these
+    are, the sound device first and the faults in one row."""
+    first = next((row for row, change in enumerate(changes) if not change.sound), 0)
+    own = predicted.mean[first : first + len(faults)]
+    found: NDArray[np.bool_] = ~np.isclose(
+        own, predicted.mean[0], rtol=LEAST_SHOWN, atol=1e-6, equal_nan=True
+    )
+    return found
+
+
 def _on_rails(
-    predictor: Predictor, rails: Sequence[Change], faults: Sequence[Change], read: Readings
-) -> list[Change]:
-    """The faults, each with what a rail would have to let through with the plug out for its ohms to fit best."""
-    cold = [n for n, own in enumerate(predictor.sought) if own.how == "ohms"]
+    predictor: Predictor, rails: Sequence[Change], faults: Sequence[Change], read: Readings,
+    apart: NDArray[np.bool_],
+) -> list[Change]:  # fmt: skip
+    """The faults, each with what a rail would have to let through with the plug out for its ohms to fit best. apart: as _apart
+    has it."""
     if not rails:
         return []
-    several = [
-        [
-            replace(own, pressed=rail.pressed, weight=own.weight * rail.weight / HEALTH.weight)
-            for own in faults
-        ]
+    cold = [n for n, own in enumerate(predictor.sought) if own.how == "ohms"]
+    moves: list[bool] = np.any(apart[:, cold], axis=1).tolist()
+    tried = [HEALTH, *(own for own, differs in zip(faults, moves) if differs)]
+    ohms = Predictor(predictor.device, [predictor.sought[n] for n in cold], predictor.meter)
+    fits = [
+        weigh(ohms.predict([replace(own, pressed=rail.pressed) for own in tried]), read.some(cold)).log
         for rail in rails
     ]
-    ohms = Predictor(predictor.device, [predictor.sought[n] for n in cold], predictor.meter)
-    fits = [weigh(ohms.predict(own), read.some(cold)).log for own in several]
-    return [several[best][n] for n, best in enumerate(np.argmax(fits, 0).tolist())]
+    best = np.argmax(fits, 0).tolist()
+    own_best = iter(best[1:])
+    chosen = [rails[next(own_best) if differs else best[0]] for differs in moves]
+    return [
+        replace(own, pressed=rail.pressed, weight=own.weight * rail.weight / HEALTH.weight)
+        for own, rail in zip(faults, chosen)
+    ]
 
 
 def widened(
