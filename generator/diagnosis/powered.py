@@ -42,14 +42,15 @@ ALIVE = 1.0  # V from which a place of the sound device is one that can be dead
 DARK = 1e5  # ohm of an LED that carries less than a microampere or so
 NEXT_TO_NONE = 0.1  # of these volts: what is left of them across a leak, which many a sound LED that is off does not show either
 LEAST_CARRIED = 0.05  # of its usual current, from which a triac is one that is fired
+FIRED = 1e-3  # A through a triac that is fired; one that is not leaks up to half of that (from memory, data sheets)
 MOST_STRAY = 2e6  # ohm: beyond it a place floats
 
 
 def _held(amperes: Array) -> Array:
     """By what the volts across a fired triac, worked out as of a resistance, are more than a junction's, which hardly change with
-    its current: of the first variant's current that share is left in each."""
+    its current: of the first variant's current that share is left in each. What is not fired lets next to nothing through."""
     sound = amperes[0]
-    carries = (amperes > LEAST_CARRIED * sound) & (sound > LEAST_CARRIED * amperes)
+    carries = (amperes > LEAST_CARRIED * sound) & (sound > LEAST_CARRIED * amperes) & (sound > FIRED)
     return np.where(carries, sound / np.where(carries, amperes, 1.0), 1.0)
 
 

@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from generator.circuit.device import beyond
-from generator.circuit.device.nets import Nets, islands, nets_of, output_of
+from generator.circuit.device.nets import Nets, is_inner, islands, nets_of, output_of
 from generator.circuit.device.told import Told
 from generator.circuit.network import sources
 from generator.circuit.network.described import Wired
@@ -172,9 +172,12 @@ class Joining:
             f"{name}.{plus}": (name, own)
             for name, wired in self.wired.items()
             for own, (plus, _minus) in wired.feeds.items()
-            if any(e.key == own and isinstance(e, sources.Source) for e in wired.elements)
+            if any(
+                isinstance(e, sources.Source) and (e.key == own or f"{name}.{plus}" in e.nets)
+                for e in wired.elements
+            )
         }
-        there = [name for name in self._early.order if self._early.root(name) == net]
+        there = [n for n in self._early.order if self._early.root(n) == net and not is_inner(n)]
         # a net that only parts beyond the blocks' parameters have is not known yet
         named = [place for places in self.joins if set(places) & set(there) for place in places]
         takes = {
