@@ -45,7 +45,7 @@ class Ohms:
         self.driven = np.linalg.solve(self.net.matrix, self.asked.T)
 
     def read(self, changes: Sequence[Change]) -> tuple[Array, Array]:
-        """mean (H, pairs), inf where nothing conducts, and shift (H, pairs, axes + 1), the last for windings of unstated ohms
+        """mean (H, pairs), inf where nothing conducts, and shift (H, pairs, axes + 2), the last two for windings of unstated ohms
         and for what no drawing shows, which at most halves what is read."""
         net, driven = self.net, self.driven
         moved = [net.moved_by(change) for change in changes]
@@ -72,9 +72,7 @@ class Ohms:
                 mean[rows[lost]], volts[lost] = (self.asked.T * anew).sum(1), lies @ anew
             shift[rows] = -((volts**2).transpose(0, 2, 1) * net.less(some)[:, None]) @ spread
         mean = np.maximum(mean, 0.0)
-        leaks = np.abs(shift[..., -1])
-        unknown = np.hypot(shift[..., -2], leaks * mean / np.maximum(mean + leaks, 1e-9))
-        shift = np.concatenate([shift[..., :-2], unknown[..., None]], -1)
+        shift[..., -1] *= mean / np.maximum(mean + np.abs(shift[..., -1]), 1e-9)
         return np.where(mean > OPEN_FROM, math.inf, mean), shift
 
 

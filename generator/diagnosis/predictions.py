@@ -121,7 +121,7 @@ class Predictor:
         """The same with each place's own scatter apart, for many places.
 
         Axes: the device's, then for each group of places those of what it stands in, the light of one state is not that of
-        another, nor is what its cells stand above their volts at rest.
+        another, nor is what its cells stand above their volts at rest; last, for ohms, what no drawing shows.
         """
         size, count, axes = len(changes), len(self.sought), len(self.device.axes)
         names = [axis.name for axis in self.device.axes]
@@ -129,7 +129,7 @@ class Predictor:
         more = len(around)
         mean, shift, own = (
             np.full((size, count), np.nan),
-            np.zeros((size, count, axes + more * len(self.groups))),
+            np.zeros((size, count, axes + more * len(self.groups) + 1)),
             np.zeros((size, count)),
         )
         known, nominal = np.ones((size, count), bool), np.full((size, count), np.nan)
@@ -143,7 +143,8 @@ class Predictor:
                 known[:, at] &= told.good[:, None]
             elif key[0] == "ohms":
                 mean[:, at], along = self.cold.read(changes)
-                shift[:, at, :axes], own[:, at] = along[..., :-1], along[..., -1]
+                shift[:, at, :axes], own[:, at] = along[..., :-2], np.abs(along[..., -2])
+                shift[:, at, -1] = ANYWHERE * along[..., -1]
             elif key[0] == "alone":
                 for n in at:
                     mean[:, n], own[:, n] = alone(self.device, self.sought[n].place.element, changes)

@@ -223,3 +223,27 @@ def test_a_secondary_s_open_fuse_is_open_to_an_ohmmeter_too() -> None:
         _device, judgement = judged_note(f"---\n{head}blocks:\n{blocks}{readings}---\n")
         first = judgement.fits[0]
         assert (first.change.called, first.change.mode, first.doubted) == ("F2", "open", ())
+
+
+POT = """---
+title: Two ends of a wire
+date: 2026-11-01
+device: {{kind: stand}}
+symptoms: [blinks]
+blocks:
+  pot: {{kind: divider, supply: 5 V, upper: R3 100k, lower: R4 100k 20%}}
+connectors: {{CN1: [pot.tap -> R4, pot.common]}}
+readings: [{{ohms: R4, read: {part}}}, {{ohms: [pot.tap, pot.common], read: {board}}}]
+---
+"""
+
+
+@pytest.mark.parametrize("part, board, worn", [("92k", "93k", False), ("92k", "112k", True)])
+def test_two_ohms_of_one_way_are_held_against_each_other(part: str, board: str, worn: bool) -> None:
+    """R4 may be anything from 80k to 120k, but only the plug's contact lies between the two: 20k more from the board are that
+    contact's, whatever R4 has (Ohm's law, resistances in series)."""
+    _, found = judged_note(POT.format(part=part, board=board))
+    first = found.fits[0]
+    assert first.sound is not worn
+    if worn:
+        assert (first.change.called, first.change.mode) == ("CN1 pin 1", "high resistance")
