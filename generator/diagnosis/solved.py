@@ -26,6 +26,10 @@ if TYPE_CHECKING:
 # A that a regulator gives at most, least and most of them, and as a multiple of what it gives in the sound device: from
 # 100 mA types to those for 1.5 A, which give 2.2 A; from memory, data sheets
 LIMITS = (0.3, 1.3), (2.0, 3.0)
+OF_RATED = (
+    1.0,
+    2.5,
+)  # times the current that is printed on one, where the note states it; from memory, data sheets
 STEP = 1.05  # times the current, from one at which a rail's figures are worked out to the next; nearly straight between them
 LEAST_TAKEN = 1e-9  # A
 T = TypeVar("T")
@@ -173,7 +177,11 @@ class StateUnder:
         limits: tuple[dict[int, Changed], dict[int, Changed]] = {}, {}
         for name in self.regulators:
             sound = abs(float(self.device.solved.point.amperes(name)[self.row]))
-            amperes = [max(limit, times * sound) for limit, times in LIMITS]
+            rated = self._rated(name)
+            least_and_most = (
+                (share * rated for share in OF_RATED) if rated else (limit for limit, _ in LIMITS)
+            )
+            amperes = [max(limit, times * sound) for limit, (_, times) in zip(least_and_most, LIMITS)]
             nothing = np.zeros((1, solution.around.count))  # its current is one of the solution's own numbers
             gives = np.abs(currents(solution.around.system, solution.x, nothing, name))
             for row in np.flatnonzero(solution.good & (gives > amperes[1])).tolist():
@@ -181,6 +189,13 @@ class StateUnder:
                     end.setdefault(row, {})[name] = {"limited": limit, "alive": 0.0}
         rows = list(limits[0])
         return rows, [together(variants[row], end[row]) for end in limits for row in rows]
+
+    def _rated(self, name: str) -> float:
+        """A that a regulator is rated for, 0 where nobody states it."""
+        element = self.device.elements[name]
+        block = self.device.blocks.get(element.block)
+        part = block.part(element.key) if block is not None else None
+        return part.ratings.get("A", 0.0) if part is not None else 0.0
 
     def _wanted(self, variants: Sequence[Changed], begin: Array | None) -> Wanted:
         return Wanted(self.around, self.around.changes(variants, self.own), begin=begin)

@@ -48,3 +48,16 @@ def test_worn_brushes_are_ohms_to_a_meter_alone() -> None:
     motor = next(fit for fit in judgement.fits if fit.change.called == "M1")
     assert motor.change.mode == "high" and not motor.doubted and not motor.contradicts
     assert motor in judgement.fits[:2]
+
+
+def test_a_regulator_gives_no_more_than_a_little_above_its_rating() -> None:
+    """3.1 ohm across the output of one for 250 mA, which limits at 1 to 2.5 times that (from memory, data sheets): 0.25 A to 0.63 A
+    leave 0.78 V to 1.9 V there, where one for an ampere or two would leave 3 V of its 3.3 V."""
+    blocks = """
+  reg: {kind: linear-regulator, input: 5 V, output: 3.3 V, dropout: 0.3 V, regulator: U2 250mA, load: 5 mA, output_capacitor: C4 10u ceramic}
+readings: [{at: reg.out, read: 1.2 V}, {ohms: [reg.out, reg.common], read: 3.1 ohm}]
+---
+"""
+    _device, judgement = judged_note(NOTE + blocks)
+    first = judgement.fits[0]
+    assert first.change.called in ("C4", "load") and first.change.also is None and not first.doubted
