@@ -247,3 +247,23 @@ def test_two_ohms_of_one_way_are_held_against_each_other(part: str, board: str, 
     assert first.sound is not worn
     if worn:
         assert (first.change.called, first.change.mode) == ("CN1 pin 1", "high resistance")
+
+
+@pytest.mark.parametrize("shown", ["49 ohm", "66 ohm", "90 ohm"])
+def test_a_cold_filament_has_a_small_part_of_its_ohms_at_work(shown: str) -> None:
+    """60 W at 230 V are 882 Ω hot; tungsten's resistivity rises twelve- to eighteenfold up to a filament's heat (CRC Handbook of
+    Chemistry and Physics, from memory), so a good bulb shows some 50 to 75 Ω, a dimmer one more."""
+    note = HOT.replace("SHOWN", shown)
+    _, found = judged_note(note)
+    assert found.fits[0].sound
+
+
+HOT = """---
+title: Bulb
+date: 2026-11-01
+device: {kind: lamp}
+symptoms: [dark]
+blocks: {lamp: {kind: heater, power: LA1 60 W lamp, rated_voltage: 230 V}}
+readings: [{ohms: LA1, read: SHOWN}]
+---
+"""

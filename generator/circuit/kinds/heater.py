@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 from generator.circuit import param
+from generator.circuit.at_rest import LAMP, resting
 from generator.circuit.block import Block, Check, Formula, Kind, Point, Solved, Value, Variant
 from generator.circuit.failing import BAD_CONTACT_SHARE
 from generator.circuit.hazards import EXTRA_LOW_AC
@@ -251,8 +252,11 @@ class Heater(Kind):
                 w.contact(key, hot, f"_behind_{key}", ac=True)
                 hot = f"_behind_{key}"
         if w.has("power"):
-            ohms = self.formula("resistance").of
-            w.resistor("power", hot, "neutral", ohms, spread="heating element", ac=True)
+            ohms, part = self.formula("resistance").of, block.part("power")
+            if part is not None and resting(part) is LAMP:
+                w.filament("power", hot, "neutral", ohms)
+            else:
+                w.resistor("power", hot, "neutral", ohms, spread="heating element", ac=True)
             w.amps("current", "power")
         for position in range(block.point.elements_count):
             key = f"elements_{position}"

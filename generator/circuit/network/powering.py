@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from generator.circuit.at_rest import AtRest, resting
+from generator.circuit.at_rest import LAMP, AtRest, resting
 from generator.circuit.network import mains, passive, rectified, sources
 from generator.circuit.network.described import Described, Given
 from generator.circuit.network.element import Element, Number, Worn, exact, fixed
@@ -166,6 +166,13 @@ class Powering(Described):
             return
         blows = BLOWS * rating_of(part)
         self.add(passive.Resistor(**self.who(key), a=a, b=b, ohms=passes, blows=blows, ac=ac))
+
+    def filament(self, key: str, a: str, b: str, ohms: Given) -> None:
+        """A lamp's filament on the mains; ohms: at work, of which a cold one has a small part."""
+        hot = self.number(ohms, "heating element", key)
+        ends = (self.net("filament"), LAMP.low * hot.value, LAMP.high * hot.value)
+        at_rest = Number(LAMP.share * hot.value, (ends,))
+        self.add(passive.Resting(**self.who(key), a=a, b=b, ohms=hot, at_rest=at_rest, ac=True))
 
     def fusible(self, key: str, a: str, b: str, *, ac: bool = False) -> None:
         """A fusible resistor, which opens where it would take many times its rated power."""
