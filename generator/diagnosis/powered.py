@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from generator.circuit.device.clamps import clipped
 from generator.circuit.device.states import RISE_UNSURE, Changed, above, fired, rails_of, together
 from generator.circuit.network import sources
 from generator.circuit.network.junctions import EMISSION, Diode, Transistor
@@ -43,6 +44,7 @@ DARK = 1e5  # ohm of an LED that carries less than a microampere or so
 NEXT_TO_NONE = 0.1  # of these volts: what is left of them across a leak, which many a sound LED that is off does not show either
 LEAST_CARRIED = 0.05  # of its usual current, from which a triac is one that is fired
 FIRED = 1e-3  # A through a triac that is fired; one that is not leaks up to half of that (from memory, data sheets)
+CLIPPED_UNSURE = 0.1  # of what a clipped wave shows, as a chip is clamped by one junction or another
 MOST_STRAY = 2e6  # ohm: beyond it a place floats
 
 
@@ -289,6 +291,9 @@ class Powered:
         for n, place in zip(self.alternating, places):
             through = place.how == "amps"
             found = solved.amperes(place.element) if through else solved.volts(place.plus, place.minus)
+            if place.how != "amps":
+                whole, found = found, clipped(self.device, place.plus, self.there.row, found)
+                stray[:, n] += CLIPPED_UNSURE * np.minimum(found[0], whole[0] - found[0])
             for triac in self._triacs(place):
                 found = found * _held(solved.amperes(triac))
             mean[:, n] = found[0]

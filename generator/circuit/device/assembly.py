@@ -16,6 +16,7 @@ from generator.circuit.device.beyond import (
     one_relay,
     rectified_by_hand,
 )
+from generator.circuit.device.clamps import apart as clamped_apart
 from generator.circuit.device.clamps import where_they_count
 from generator.circuit.device.device import Device
 from generator.circuit.device.extra_wiring import wire_extra
@@ -66,6 +67,7 @@ class _Assembly(Joining):
         common = join_commons(nets, self.wired, self.moved)
         self._explicit(nets, common)
         elements = [element.renamed(nets.root) for own in self.wired.values() for element in own.elements]
+        elements, clamps = clamped_apart(elements)
         extras = {f"{name}.{extra.name}" for name, block in self.blocks.items() for _, extra in block.extras}
         elements = on_direct(
             on_mains(elements, extras, {common, *self._commons(nets)}), {common, *self._commons(nets)}
@@ -78,7 +80,7 @@ class _Assembly(Joining):
         )
         for terminal in self.told.apart:
             elements = joint_before(nets, elements, terminal)
-        connectors, elements = self._connectors(nets, where_they_count(elements))
+        connectors, elements = self._connectors(nets, where_they_count(elements, clamps))
         points = {
             name: place
             for name, place in self.told.test_points.items()

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
+from generator.circuit.device.clamps import clipped
 from generator.circuit.device.nets import is_inner
 from generator.circuit.device.states import RISE_UNSURE, Changed, fired, lightly_loaded, together
 from generator.circuit.network.primitives import Array
@@ -240,7 +241,7 @@ def _alternating(device: Device) -> dict[str, dict[str, dict[str, float]]]:
         late = fired(device, corners, own)
         solved = side.solve([together(*both) for both in zip(corners, late)], own)
         for net, common in of.items():
-            volts = solved.volts(net, common)
+            volts = clipped(device, net, row, solved.volts(net, common))
             off = volts[1:] - volts[0]
             down, up = off[0::2], off[1::2]
             low = volts[0] + np.minimum(0.0, np.minimum(down, up)).sum()

@@ -78,6 +78,16 @@ CLAMPED = (
 )  # V at 10 mA across a pin's protection diode: from memory, data sheets of logic families
 
 
+def _clamped(w: Wiring, pin: str) -> None:
+    """A pin's protection diodes."""
+    for anode, cathode, to in ((pin, "supply", "supply"), ("common", pin, "common")):
+        name, forward = w.net(f"{pin} clamped to {to}"), Number(0.75, ((w.net("clamps"), *CLAMPED),))
+        upper = to == "supply"
+        w.add(
+            Clamp(name=name, block=w.block.name, anode=anode, cathode=cathode, upper=upper, forward=forward)
+        )
+
+
 class Microcontroller(Kind):
     title = "Microcontroller"
     group = "Structure"
@@ -140,16 +150,13 @@ class Microcontroller(Kind):
                 w.same("supply", pin.name)
             elif pin.is_common:
                 w.same("common", pin.name)
-            elif pin.block:
-                w.goes(pin.name, pin.block)
-                if pin.output:
+            else:
+                if pin.block:
+                    w.goes(pin.name, pin.block)
+                if pin.block and pin.output:
                     w.pin(pin.name)
-                    continue
-                for anode, cathode, to in ((pin.name, "supply", "supply"), ("common", pin.name, "common")):
-                    name = w.net(f"{pin.name} clamped to {to}")
-                    clamp = Clamp(name=name, block=block.name, anode=anode, cathode=cathode, upper=to == "supply",
-                                  forward=Number(0.75, ((w.net("clamps"), *CLAMPED),)))  # fmt: skip
-                    w.add(clamp)
+                else:
+                    _clamped(w, pin.name)
 
     def draw(self, block: Block, sheet: Sheet) -> None:
         """Inputs on the left, outputs on the right, supply on top, common at the bottom, each side by pin number."""
