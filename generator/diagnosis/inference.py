@@ -15,7 +15,7 @@ from generator.diagnosis.consequences import consequences, spared
 from generator.diagnosis.evidence import TRAPEZOID, UNSURE, Evidence, Predictions, Readings, weigh
 from generator.diagnosis.hypotheses import HEALTH, RAIL_OHMS, Change, between, sizes_of
 from generator.diagnosis.predictions import Predictor, Sought
-from generator.diagnosis.suspects import held_buttons, held_share, one_of_a_bridge, suspects
+from generator.diagnosis.suspects import HELD_SHARE, held_buttons, held_share, one_of_a_bridge, suspects
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -84,6 +84,15 @@ class Ranking:
         if math.isinf(middle):
             return middle, middle, middle
         return middle - reach, float(self.predictor.nominal[position]), middle + reach
+
+    def faces(self, position: int) -> list[float]:
+        """What the sound device shows there besides, with what turns at a sensor or what a rail lets through; no held button."""
+        rows = [
+            row
+            for row, own in enumerate(self.changes)
+            if own.sound and own.pressed[0] and own.weight > HEALTH.weight * HELD_SHARE
+        ]
+        return [value for value in self.predicted.mean[rows, position].tolist() if math.isfinite(value)]
 
 
 def rank(device: Device, sought: Sequence[Sought], read: Readings, *, meter: float = 10e6) -> Ranking:

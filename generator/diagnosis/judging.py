@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from generator.circuit.block import Result
 from generator.circuit.device.bands import ohms_band, solved_bands
 from generator.circuit.network.element import NoOperatingPoint
-from generator.circuit.network.passive import Contact
 from generator.diagnosis.evidence import weigh
 from generator.diagnosis.hypotheses import Change
 from generator.diagnosis.inference import Ranking, Weighed, rank, unsure, widened
@@ -21,13 +20,17 @@ from generator.diagnosis.taking import SCHOTTKY, Taken, as_readings, definition_
 from generator.notation.quantity import QuantityError
 
 if TYPE_CHECKING:
-    from generator.circuit.device import Device, Place
+    from generator.circuit.device import Device
     from generator.notes.reading import Reading
 
 FITS = 3.0  # standard deviations within which a reading fits a failure
 DOUBTED = 0.5  # from here on a reading is set aside
 LEAST_OUTRIGHT = 0.05  # share from which a fit is worth being told outright
 MOST_OUTRIGHT = 100.0  # of the logarithm by which one size is weighed up for all of them
+FACE, FACE_ZERO = (
+    0.05,
+    0.05,
+)  # share, and V or ohm, by which a reading may lie off what another face of the sound device shows
 NEEDLESS = 0.15  # of a pair's share, where each reading for itself fits one failure; chosen on the tuning half of whole devices
 PAIRS_FROM = 0.5  # share of what no single failure explains, from which pairs are looked for
 
@@ -215,15 +218,10 @@ def _expected(
         low, high = least * passes - stray, most * passes + stray
     if sought.how == "volts" and 0 < middle < 2 * stray:  # what floats does not change its sign
         low = max(low, 0.0)
-    if sought.how == "volts" and _free(device, sought.place):
-        low = min(low, 0.0)
+    for face in ranking.faces(position):
+        reach = FACE * abs(face) + FACE_ZERO
+        low, high = min(low, face - reach), max(high, face + reach)
     return Result(name, sought.unit, middle, min(low, middle), max(high, middle), definition=definition)
-
-
-def _free(device: Device, place: Place) -> bool:
-    """Whether a contact lies there that is moved by what turns past it."""
-    ends = {place.plus, place.minus}
-    return any(isinstance(e, Contact) and e.free and {e.a, e.b} == ends for e in device.elements.values())
 
 
 def _driven(device: Device, taken: Taken) -> Result:

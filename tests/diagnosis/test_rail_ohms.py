@@ -29,7 +29,8 @@ def test_a_sound_sensor_read_in_its_circuit(rail: float) -> None:
     """TH1 of 100k beside R5 in series with whatever the rail has to common. Source: resistors in parallel."""
     shown = 1 / (1 / 100e3 + 1 / (47e3 + rail))
     _device, judgement = judged_note(CONTROLLER.format(place="TH1", read=f"{shown / 1e3:.1f}k"))
-    assert judgement.fits[0].sound
+    verdict = judgement.judged[1].verdict
+    assert judgement.fits[0].sound and verdict is not None and verdict.word == "within"
 
 
 @pytest.mark.parametrize("read", ["4.6k", "17k", "52k"])
