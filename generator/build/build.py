@@ -255,7 +255,8 @@ def _write(build: Build, store: Store, target: Path, search_later: bool) -> tupl
     stamp = find_stamp(entries, build.thesaurus, build.collected.stamp)
     whole = digest_of([build.base, build.theme.static_key, [key for key, _ in build.sound], stamp])
     if stands(target, before, whole):
-        return sum(path.endswith(".html") for path in before), False, []
+        left = Staging(target, wait=0.0).tidy()
+        return sum(path.endswith(".html") for path in before), False, [_beside(folder) for folder in left]
     with Staging(target) as staging:
         ledger = Ledger(staging, before, written, build.base)
         note_pages(build, store, ledger)

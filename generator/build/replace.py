@@ -164,6 +164,20 @@ class Staging:
             if folder.name not in known:  # from before the cache was deleted, or put there by somebody else
                 self.left.append(folder)
 
+    def tidy(self) -> list[Path]:
+        """Clear away what a build that died left beside a site that stays as it is, unless another build is at it now. What
+        may be somebody else's is left, and returned."""
+        if not any(self.target.parent.glob(f"{self._beside}-*-*")):
+            return []
+        try:
+            self._claim.take()
+            self._recover()
+        except (Busy, OSError):  # the next build that writes anything says what is the matter
+            return []
+        finally:
+            self._claim.release()
+        return self.left
+
     def _clear_away(self, folder: Path) -> None:
         if clear_away(folder):
             self._claim.forget(folder.name)

@@ -242,7 +242,7 @@ class Builder:
             return replace(at_terminal, text=text)
         if result is None:
             what = f"{text}: {block.kind.name} {other} has no value {value}"
-            self._refuse(path, what, hint_for_value(block, value))
+            self._refuse(path, what, hint_for_value(block, value, place=True))
         return Quantity(result.value, result.low, result.high, result.unit, text, True)
 
     def _giver(self, path: tuple[str, ...], text: str, other: str) -> Block:
@@ -318,14 +318,15 @@ def _name_in_braces(entry: Any) -> Any:
     return entry
 
 
-def hint_for_value(block: Block, value: str) -> str:
-    """What helps where a block has no such value: the nearest name, or what it takes to work that value out."""
+def hint_for_value(block: Block, value: str, *, place: bool = False) -> str:
+    """What helps where a block has no such value: the nearest name, or what it takes to work that value out. place: a terminal
+    would do as well."""
     if value in {definition.name for definition in block.definitions}:
         missing = [p.name for p in block.kind.params if not p.required and block.inputs.get(p.name) is None]
         if missing:
             return f"it needs more to be stated; not stated yet: {', '.join(missing)}"
         return "it does not exist for these parameters"
-    return did_you_mean(value, block.values)
+    return did_you_mean(value, [*block.values, *(block.kind.terminals if place else ())])
 
 
 _MOST_KEPT = 500

@@ -121,8 +121,11 @@ class Possible(list[str]):
         return not self or "." in str(name) or super().__contains__(name)
 
 
-def possible_values(raw: Any) -> Possible:
-    """What a block as written could have for values; any name, where its kind is not known either."""
+def possible_values(raw: Any, *, places: bool = False) -> Possible:
+    """What a block as written could have for values; any name, where its kind is not known either. places: its terminals, too."""
     called = raw.get("kind") if isinstance(raw, Mapping) else None
     known = isinstance(called, str) and called in catalogue.names()
-    return Possible(value.name for value in catalogue.kind(called).values) if known else Possible()
+    if not known:
+        return Possible()
+    kind = catalogue.kind(called)
+    return Possible([*(value.name for value in kind.values), *(kind.terminals if places else ())])

@@ -188,12 +188,14 @@ def _place_exists(reading: Reading, at: str, circuit: Any, blocks: dict[str, Any
             from generator.circuit.circuit import hint_for_value
 
             what = f"at: {shown(at)}: {block.kind.name} {reading.block} has no value {shown(reading.value)}"
-            report.at_value(path, what, "" if report.full else hint_for_value(block, reading.value))
+            report.at_value(
+                path, what, "" if report.full else hint_for_value(block, reading.value, place=True)
+            )
         return False
     if reading.block in blocks:  # the block itself is wrong, and that is told where it stands
         from generator.circuit.circuit import possible_values
 
-        possible = possible_values(blocks[reading.block])
+        possible = possible_values(blocks[reading.block], places=True)
         if reading.value and reading.value not in possible:
             report.unknown(
                 path,

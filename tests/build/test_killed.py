@@ -70,6 +70,31 @@ def test_killed_at_any_moment(tmp_path: Path) -> None:
     assert left == []
 
 
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from generator.build import replace
+from generator.build.build import build_site
+replace.Staging._finish = lambda staging: os.kill(os.getpid(), signal.SIGKILL)
+build_site(Path("content"), Path("site"))
+"""
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no SIGKILL on this system")
+def test_killed_and_the_change_taken_back(tmp_path: Path) -> None:
+    """A build that has nothing to write clears away what one that was killed left, too."""
+    content, site = tmp_path / "content", tmp_path / "site"
+    assert build_site(library(content, "old"), site).written
+    old = files(site)
+    library(content, "new")
+    commands.start(code=KILLED, cwd=tmp_path)
+    assert commands.ended() == -signal.SIGKILL
+    assert len(list(tmp_path.glob(".benchlore-*"))) == 1
+    assert build_site(library(content, "old"), site).written
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["content", "site"]
+    assert files(site) == old
+
+
 @pytest.mark.skipif(
     not hasattr(os, "geteuid") or os.geteuid() != 0 or not shutil.which("mount"),
     reason="a small disk needs root",

@@ -187,3 +187,16 @@ def test_names_of_values_of_a_block_that_is_wrong_itself_are_held_against_its_ki
     found = told(("smoothing:", "smothing:"), ("at: supply.mean", "at: supply.meen"))
     assert "20:10: at: supply.meen: supply has no value meen; did you mean mean?" in found
     assert not any("supply.mean" in line for line in told(("smoothing:", "smothing:")))
+
+
+def test_a_reading_at_a_terminal_is_held_against_the_terminals_of_its_kind() -> None:
+    (found,) = told(("at: supply.mean", "at: supply.pluss"))
+    assert found.endswith(
+        "at: supply.pluss: transformer-supply supply has no value pluss; did you mean plus?"
+    )
+    broken = told(("smoothing:", "smothing:"), ("at: supply.mean", "at: supply.pluss"))
+    assert any("supply has no value pluss; did you mean plus?" in line for line in broken)
+    assert not any(
+        "supply.plus" in line
+        for line in told(("smoothing:", "smothing:"), ("at: supply.mean", "at: supply.plus"))
+    )
