@@ -11,17 +11,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.circuit.device.clamps import clipped
-from generator.circuit.device.states import RISE_UNSURE, Changed, above, fired, rails_of, together
 from generator.circuit.network import sources
 from generator.circuit.network.junctions import EMISSION, Diode, Transistor
-from generator.circuit.network.mains import Triac
-from generator.circuit.network.newton import currents
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.reading import Reading
 from generator.circuit.network.sensitivity import read
-from generator.circuit.network.tolerances import ends_of
+from generator.diagnosis.alternating import AlternatingPlaces
 from generator.diagnosis.evidence import EVEN
 from generator.diagnosis.hypotheses import HEALTH
 from generator.diagnosis.sagging import inputs, lowered, sags
@@ -38,22 +34,10 @@ FLOATS = 0.6  # share that a meter's own resistance leaves, below which a place 
 STIFF, MOST_BENT = 0.98, 1e10
 WIDTHS = (0.05, 0.16)  # V for each e-fold of the current through an LED, and through three
 DEAD = 0.03  # V: what hum, leaks and other rails leave where nothing should be; common practice, no source
-HUM = 0.06  # V AC: the same on the mains side, where what is off leaks too: a triac by up to 0.5 mA (data sheets, from memory)
 ALIVE = 1.0  # V from which a place of the sound device is one that can be dead
 DARK = 1e5  # ohm of an LED that carries less than a microampere or so
 NEXT_TO_NONE = 0.1  # of these volts: what is left of them across a leak, which many a sound LED that is off does not show either
-LEAST_CARRIED = 0.05  # of its usual current, from which a triac is one that is fired
-FIRED = 1e-3  # A through a triac that is fired; one that is not leaks up to half of that (from memory, data sheets)
-CLIPPED_UNSURE = 0.1  # of what a clipped wave shows, as a chip is clamped by one junction or another
 MOST_STRAY = 2e6  # ohm: beyond it a place floats
-
-
-def _held(amperes: Array) -> Array:
-    """By what the volts across a fired triac, worked out as of a resistance, are more than a junction's, which hardly change with
-    its current: of the first variant's current that share is left in each. What is not fired lets next to nothing through."""
-    sound = amperes[0]
-    carries = (amperes > LEAST_CARRIED * sound) & (sound > LEAST_CARRIED * amperes) & (sound > FIRED)
-    return np.where(carries, sound / np.where(carries, amperes, 1.0), 1.0)
 
 
 @dataclass(frozen=True)
@@ -81,7 +65,7 @@ class Powered:
         needs = next((place for place in places if place.failed or place.put), None)
         self.there = state_under(device, state, needs)
         self.direct = [n for n, place in enumerate(places) if not place.ac]
-        self.alternating = [n for n, place in enumerate(places) if place.ac]
+        self.alternating = {n: place for n, place in enumerate(places) if place.ac}
         self.rails = [n for n in self.direct if places[n].how == "rail"]
         leaks = any(block.kind.inputs_leak for block in device.blocks.values())
         self.stray = STRAY_CURRENT if leaks else 0.0
@@ -107,7 +91,7 @@ class Powered:
             self._direct(batch, mean, shift, stray, nominal)
             self._dead(batch, mean, stray)
         if self.alternating:
-            self._alternating(batch, mean, shift, stray, nominal)
+            AlternatingPlaces(self.there, self.alternating).tell(batch, mean, shift, stray, nominal)
         times = np.array([place.times for place in self.places])
         nominal = np.where(np.isnan(nominal), mean, nominal)
         good = batch.solution.good.copy()
@@ -270,81 +254,3 @@ class Powered:
             self.device.kept[key] = found
         shares: Array = self.device.kept[key]
         return shares
-
-    def _alternating(self, batch: Batch, mean: Array, shift: Array, stray: Array, nominal: Array) -> None:
-        side, places = self.device.side, [self.places[n] for n in self.alternating]
-        variants = batch.variants
-        touched = [n for n, variant in enumerate(variants) if any(name in side.elements for name in variant)]
-        axes = [
-            n for n, axis in enumerate(self.device.axes) if not side.elements.keys().isdisjoint(axis.moves)
-        ]
-        ends = ends_of(self.device.axes[n] for n in axes)
-        sound, above = self._lightly_loaded(batch)
-        all_of = [
-            together(self.there.under, sound),
-            *(together(end, self.there.under, sound) for end in ends),
-            *(together(variants[n], {t: {"above": rises[n]} for t, rises in above.items()}) for n in touched),
-        ]
-        late = fired(self.device, all_of[: 1 + len(ends)], self.there.own)
-        all_of = [*(together(*both) for both in zip(all_of, late)), *all_of[1 + len(ends) :]]
-        solved = side.solve(all_of, self.there.own)
-        for n, place in zip(self.alternating, places):
-            through = place.how == "amps"
-            found = solved.amperes(place.element) if through else solved.volts(place.plus, place.minus)
-            if place.how != "amps":
-                whole, found = found, clipped(self.device, place.plus, self.there.row, found)
-                stray[:, n] += CLIPPED_UNSURE * np.minimum(found[0], whole[0] - found[0])
-            for triac in self._triacs(place):
-                found = found * _held(solved.amperes(triac))
-            mean[:, n] = found[0]
-            at = [t for t in sound if {place.plus, place.minus} & set(side.elements[t].nets[2:])]
-            at = list({side.elements[t].block: t for t in at}.values())  # both halves of one are one
-            for transformer in at:  # all that hangs on a secondary goes up and down with it
-                mean[:, n] *= (1 + above[transformer]) / (1 + sound[transformer]["above"])
-            mean[touched, n] = found[1 + len(ends) :]
-            nominal[:, n] = mean[:, n]
-            if found[0] > 1e-9:
-                low, high = (found[first : 1 + len(ends) : 2] / found[0] for first in (1, 2))
-                shift[:, n, axes] = mean[:, n, None] * (high - low) / 2
-                stays = self._unscattered(batch, touched, axes)
-                shift[:, n, axes] *= stays
-                # the middle of bands that reach further one way
-                mean[:, n] *= 1 + (((low + high) / 2 - 1) * stays).sum(1)
-            if not through:
-                stray[:, n] += np.where(np.abs(mean[:, n]) < HUM, HUM, 0.0)
-            for transformer in at:
-                stray[:, n] += RISE_UNSURE * np.abs(above[transformer]) * mean[:, n]
-
-    def _unscattered(self, batch: Batch, touched: Sequence[int], axes: Sequence[int]) -> Array:
-        """0 where a variant has changed what an axis moves and does not scatter in proportion (Element.SCATTERS), else 1."""
-        found = np.ones((len(batch.variants), len(axes)))
-        elements = self.device.elements
-        for row in touched:
-            worn = {name for name in batch.variants[row] if name in elements and not elements[name].SCATTERS}
-            for column, axis in enumerate(axes) if worn else ():
-                found[row, column] = worn.isdisjoint(self.device.axes[axis].moves)
-        return found
-
-    def _triacs(self, place: Place) -> list[str]:
-        """The triac between whose main terminals volts are read, if any."""
-        ends = {place.plus, place.minus}
-        alike = (
-            name for name, e in self.device.elements.items() if isinstance(e, Triac) and {e.a, e.b} == ends
-        )
-        return list(alike) if place.how != "amps" else []
-
-    def _lightly_loaded(self, batch: Batch) -> tuple[Changed, dict[str, Array]]:
-        """How far secondaries that are read stand above their rated volts, in the sound device and, by transformer, in each
-        variant."""
-        read_at = {net for n in self.alternating for net in (self.places[n].plus, self.places[n].minus)}
-        device = self.device
-        sound, found = {}, {}
-        nothing = np.zeros((1, batch.solution.around.count))
-        for transformer, rail in rails_of(device).items():
-            if read_at.isdisjoint(device.side.elements[transformer].nets[2:]):
-                continue
-            gives = float(device.solved.point.amperes(rail.name)[self.there.row])
-            sound[transformer] = {"above": above(rail, self.there.own.get(rail.name, {}), gives)}
-            amperes = np.abs(currents(batch.solution.around.system, batch.solution.x, nothing, rail.name))
-            found[transformer] = self.there.figure(rail, "above", amperes, batch)
-        return sound, found
