@@ -23,6 +23,8 @@ WEIGHTS: Mapping[str, Mapping[str, float]] = {
     "potentiometer": {"open": 1.5, "high": 1.5, "low": 0.3, "leaky": 0.3, "short": 0.3},
     "electrolytic": {"low": 3.0, "leaky": 1.0, "short": 1.0, "open": 0.8},
     "capacitor": {"short": 0.5, "leaky": 0.5, "low": 0.6, "open": 0.4},
+    # metallised film in the line heals itself with every surge, and has less left each time (common practice, no source)
+    "mains capacitor": {"low": 3.0, "open": 1.0, "short": 0.5, "leaky": 0.3},
     "thermistor": {"open": 2.0, "high": 0.7, "low": 0.4, "leaky": 0.7, "short": 0.7},
     "photoresistor": {"open": 1.0, "high": 1.0, "low": 0.3, "leaky": 0.4, "short": 0.4},
     "diode": {"short": 1.2, "open": 1.0, "leaky": 0.3},

@@ -16,6 +16,7 @@ ORDER = {
     "resistor": "open > high > low > leaky = short", "high-ohm resistor": "open = high > low = leaky > short",
     "low-ohm resistor": "open > high > short > low = leaky", "potentiometer": "open = high > low = leaky = short",
     "electrolytic": "low > leaky = short > open", "capacitor": "low > short = leaky > open",
+    "mains capacitor": "low > open > short > leaky",
     "thermistor": "open > high = leaky = short > low", "photoresistor": "open = high > leaky = short > low",
     "diode": "short > open > leaky", "zener": "short = open > leaky = low = high", "led": "open > short > leaky",
     "transistor": "short > open > leaky = low", "mosfet": "short > open > leaky gate > leaky", "triac": "short > open > leaky",
@@ -31,6 +32,7 @@ ORDER = {
 ACROSS = (
     ("electrolytic low", "thermistor open", "switch open", "diode short", "resistor open", "mosfet open", "load open", "capacitor short",
      "resistor low", "bridge bridge", "mains low"),
+    ("mains capacitor low", "diode short", "capacitor low"),
     ("high-ohm resistor open", "low-ohm resistor open", "resistor open", "inductor open", "capacitor open"),
     ("mosfet short", "transistor short", "zener short", "controller short", "chip short", "coil short", "resistor short"),
 )  # fmt: skip
@@ -161,3 +163,25 @@ def test_what_makes_two_changes_one() -> None:
         and one.identity != other.identity
         and one.alone != other.alone
     )
+
+
+def test_what_lies_in_the_line_is_a_capacitor_of_the_mains() -> None:
+    """The dropper of a capacitive dropper, and none that smooths behind it or holds a pin still."""
+    from noted import judged_note
+
+    text = """---
+title: Night light is dim
+date: 2026-03-14
+device: {kind: night light, category: Lamp}
+symptoms: [dim]
+outcome: repairable
+blocks:
+  supply: {kind: capacitive-dropper, dropper: C1 330n X2 275V, series: R1 100 1W, discharge: R2 470k, output: 4.9 V,
+           load: 7 mA, smoothing: C2 470u 16V, clamp: ZD1 5V6 1W}
+readings: [{at: supply.plus, read: 4.7 V}]
+---
+Text.
+"""
+    _, judgement = judged_note(text)
+    classes = {fit.change.called: fit.change.part_class for fit in judgement.fits}
+    assert classes["C1"] == "mains capacitor" and classes["C2"] == "electrolytic"
