@@ -165,7 +165,13 @@ def class_of(device: Device, element: Element, key: str) -> str:
         ohms = element.ohms.value
         return "high-ohm resistor" if ohms >= HIGH_OHM else "low-ohm resistor" if ohms <= LOW_OHM else found
     if found == "capacitor":
-        return "electrolytic" if _electrolytic(part, element) else "mains capacitor" if element.ac else "capacitor"
+        return (
+            "electrolytic"
+            if _electrolytic(part, element)
+            else "mains capacitor"
+            if element.ac
+            else "capacitor"
+        )
     return found
 
 
