@@ -98,7 +98,7 @@ def _changed(device: Device, change: Change, own: Mapping[str, Mapping[str, floa
         found: Changed = {element.name: element.failed(_there(element, own), mode, change.size)}
         for other in device.of_part(change.block, change.key) if change.key else ():
             if change.key in other.wear:  # one diode of a bridge, and the rail that it feeds
-                worn = other.worn(_there(other, own), change.key, change.mode, change.size)
+                worn = other.worn(_there(other, own), change.key, mode, change.size)
                 found.update({other.name: worn} if worn is not None else {})
         return found
     found = {}

@@ -49,7 +49,11 @@ def _blowing(device: Device, faults: Sequence[Change]) -> list[Change]:
     fuses = [fuse for fuse in device.side.fuses if fuse.called in opens]
     if not fuses:
         return []
-    heavy = [change for change in faults if change.mode == "short" and change.called not in called]
+    heavy = [
+        change
+        for change in faults
+        if change.mode == "short" and change.leg != "one" and change.called not in called
+    ]
     heavy += [change for change in faults if change.mode == "low" and change.part_class == "element"]
     return [
         replace(change, weight=change.weight * BLEW, also=opens[fuse.called], caused=True)

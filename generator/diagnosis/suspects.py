@@ -102,7 +102,14 @@ def one_of_a_bridge(device: Device, pairs: Collection[tuple[str, str]]) -> list[
         if len(alike) > 1 and names:
             changes = changes_of("diode", ("open", "short"), block=element.block, key=element.key,
                                  called=names[alike.index(element)], element=element.name)  # fmt: skip
-            found += [replace(change, weight=change.weight / len(alike)) for change in changes]
+            others = [e for e in device.elements.values() if e.block == element.block]
+            bears = any(_one_bears(other, element.key) for other in others)
+            found += [
+                replace(change, leg=leg, weight=change.weight / len(alike) / len(legs))
+                for change in changes
+                for legs in [("", "one") if bears and change.mode == "short" else ("",)]
+                for leg in legs
+            ]
     return found
 
 
@@ -132,8 +139,15 @@ def _of_part(device: Device, element: Element) -> list[Change]:
     called = next((e.called for e in alike if e.called), "")
     found = changes_of(part_class, modes, block=element.block, key=element.key, called=called, ohms=ohms)
     mode, leg = next((own for sort, own in _TWO_WAYS if isinstance(element, sort)), ("", ""))
+    if isinstance(element, junctions.Diode) and any(_one_bears(other, element.key) for other in others):
+        mode, leg = "short", "one"
     both = [(change, ("", leg) if change.mode == mode else (change.leg,)) for change in found]
     return [replace(own, leg=one, weight=own.weight / len(legs)) for own, legs in both for one in legs]
+
+
+def _one_bears(rail: Element, key: str) -> bool:
+    """Whether a rail goes on, in half-waves, where one of the diodes that feed it is shorted: if nothing blows."""
+    return "short one" in rail.wear.get(key, ("", {}))[1]
 
 
 def _takes(element: Element, mode: str) -> bool:

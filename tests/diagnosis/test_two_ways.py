@@ -61,3 +61,21 @@ readings: [{at: reg.out, read: 1.2 V}, {ohms: [reg.out, reg.common], read: 3.1 o
     _device, judgement = judged_note(NOTE + blocks)
     first = judgement.fits[0]
     assert first.change.called in ("C4", "load") and first.change.also is None and not first.doubted
+
+
+@pytest.mark.parametrize(
+    ("plus", "ripple", "out", "called"),
+    [("11.9 V", "0.23 V", "5 V", "D3"), ("0 V", "0 V", "0 V", "D3"), ("12.1 V", "0.10 V", "5 V", "")],
+)
+def test_one_shorted_diode_of_a_bridge_leaves_half_waves_or_nothing(
+    plus: str, ripple: str, out: str, called: str
+) -> None:
+    """Where the winding bears it, each second half-wave goes through the shorted diode and its neighbour back into the winding,
+    the others fill the capacitor through one diode: 48 mA off 1000 µF for some 17 ms are 0.8 V from peak to peak, a saw-tooth of
+    0.8/√12 = 0.23 V RMS, where a whole bridge leaves less than half of that. Else nothing is left of it."""
+    readings = f"{{at: supply.plus, read: {plus}}}, {{at: reg.out, read: {out}}}, {{at: supply.plus, read: {ripple} AC}}"
+    ohms = ", {ohms: D3, read: 0.2 ohm}" if called else ""
+    blocks = SUPPLY.partition("readings:")[0]
+    _device, judgement = judged_note(NOTE + blocks + f"readings: [{readings}{ohms}]\n---\n")
+    first = judgement.fits[0]
+    assert (first.change.called, first.sound, first.doubted) == (called, not called, ())

@@ -41,6 +41,7 @@ class Diode(Element):
     """
 
     FAILS = BROKEN | {
+        "short one": BROKEN["short"],
         "high": {"forward": Times(1.3), "breakdown": Times(1.3)},
         "low": {"forward": Times(0.7), "breakdown": Times(0.7)},
     }

@@ -306,6 +306,10 @@ class Powering(Described):
                 "low": lambda p, size: {"farads": p["farads"] * (size or 0.2)},
             },
         }
+        if (
+            full_wave and diodes == 2
+        ):  # the winding bears it: every second half-wave is shorted, the others come through one diode
+            wear["diodes"]["short one"] = lambda p, size: {"full": 0.0, "drop": p["drop"] / 2}
         named = {part: (str(self.who(part)["called"]), modes) for part, modes in wear.items()}
         return self.add(sources.Rail(
             **self.who(key, ()), plus=plus, minus=minus, curve=curve, given=given, figures=figures, wear=named,
