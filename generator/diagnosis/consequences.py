@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.device.states import Changed, together
+from generator.circuit.network.fuses import BLOWS
 from generator.circuit.network.passive import Resistor
-from generator.circuit.network.powering import BLOWS
 from generator.circuit.network.sources import Rail
 from generator.diagnosis.changing import changed_by
 from generator.diagnosis.hypotheses import Change

@@ -39,6 +39,8 @@ WEIGHTS: Mapping[str, Mapping[str, float]] = {
     "pin": {"open": 1.5, "high resistance": 1.5},
     "fuse": {"open": 1.5}, "thermal fuse": {"open": 1.5},
     "coil": {"open": 1.0, "short": 0.3, "low": 0.3, "high": 0.3}, "winding": {"open": 1.0, "short": 0.3, "low": 0.3, "high": 0.3, "stalled": 0.8, "shorted turns": 0.3},
+    # brushes and what they run on, bearings and gears wear (common practice, no source)
+    "motor": {"open": 1.5, "high": 1.0, "stalled": 1.0, "short": 0.3, "low": 0.3},
     "element": {"open": 1.5, "short": 0.3, "low": 0.3, "high": 0.3}, "inductor": {"open": 0.7}, "varistor": {"short": 0.7, "leaky": 0.3},
     "chip": {"open": 0.7, "short": 0.5, "low": 0.3, "high": 0.3, "leaky": 0.3, "stuck high": 0.3, "stuck low": 0.3},
     "controller": {"short": 0.8},

@@ -16,7 +16,7 @@ ORDER = {
     "resistor": "open > high > low > leaky = short", "high-ohm resistor": "open = high > low = leaky > short",
     "low-ohm resistor": "open > high > short > low = leaky", "potentiometer": "open = high > low = leaky = short",
     "electrolytic": "low > leaky = short > open", "capacitor": "low > short = leaky > open",
-    "mains capacitor": "low > open > short > leaky",
+    "motor": "open > high = stalled > short = low", "mains capacitor": "low > open > short > leaky",
     "thermistor": "open > high = leaky = short > low", "photoresistor": "open = high > leaky = short > low",
     "diode": "short > open > leaky", "zener": "short = open > leaky = low = high", "led": "open > short > leaky",
     "transistor": "short > open > leaky = low", "mosfet": "short > open > leaky gate > leaky", "triac": "short > open > leaky",
@@ -32,6 +32,7 @@ ORDER = {
 ACROSS = (
     ("electrolytic low", "thermistor open", "switch open", "diode short", "resistor open", "mosfet open", "load open", "capacitor short",
      "resistor low", "bridge bridge", "mains low"),
+    ("motor high", "winding high"),
     ("mains capacitor low", "diode short", "capacitor low"),
     ("high-ohm resistor open", "low-ohm resistor open", "resistor open", "inductor open", "capacitor open"),
     ("mosfet short", "transistor short", "zener short", "controller short", "chip short", "coil short", "resistor short"),

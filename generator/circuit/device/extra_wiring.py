@@ -13,7 +13,7 @@ from generator.circuit.leds import FORWARD_VOLTS
 from generator.circuit.network import chips, junctions, passive, sources
 from generator.circuit.network.described import Described
 from generator.circuit.network.element import Element, Number, exact
-from generator.circuit.network.powering import BLOWS, fuse_ohms, rating_of
+from generator.circuit.network.fuses import BLOWS, fuse_ohms, rating_of
 from generator.circuit.spread import SPREADS
 
 INDUCTOR_OHMS = 0.1  # of one whose resistance is not stated

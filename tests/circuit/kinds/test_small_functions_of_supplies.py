@@ -19,7 +19,7 @@ from generator.circuit.kinds.led_string import share_of_shorted_string
 from generator.circuit.kinds.thermistor_divider import resistance_at
 from generator.circuit.kinds.timer_555 import _drifted
 from generator.circuit.kinds.zener_regulator import _unregulated
-from generator.circuit.network.powering import fuse_ohms
+from generator.circuit.network.fuses import fuse_ohms
 from generator.circuit.network.rectified import _falling
 from generator.circuit.point import Point
 
