@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -20,8 +20,8 @@ Array = NDArray[np.float64]
 # How often people note a reading that is wrong, and how: common practice, no source.
 WRONG = 0.003  # of all readings
 # of the wrong ones, times what it should have been: 121 V for 12.1 V, and 101 ohm for 101k, where an m or a k is left out
-SLIPS = {10.0: 0.25, 0.1: 0.25, 1e3: 0.03, 1e-3: 0.03}
-ANYTHING = 0.44  # of the wrong ones: any figure of ANY_DECADES decades
+SLIPS = {10.0: 0.2, 0.1: 0.2, 1e3: 0.12, 1e-3: 0.12}
+ANYTHING = 0.36  # of the wrong ones: any figure of ANY_DECADES decades
 ANY_DECADES = 6.0
 LEAST_OWN = 1e-9  # share of a reading's variance that is its own
 ZERO_SIZE = 4.0  # a nought is as likely to be read by mistake as a figure of so many times its interval
@@ -184,11 +184,15 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     given = -0.5 * (pulled * alone) ** 2 / alone - 0.5 * np.log(alone) + width
     centre = gap - pulled * alone  # where reading i should have been, relative to its mean
     ways = [np.full_like(gap, math.log(WRONG * ANYTHING)) + _anything(read)]
+    by_parts = np.maximum(alone * scale**2 - own, 0.0)  # what is left of the device's own scatter, given the others
     for factor, share in SLIPS.items():
         meant = np.where(logged, value * (1 - math.log(factor)), value / factor)
         moved = (meant - mean) / scale - centre
         narrower = np.where(logged, 0.0, math.log(factor))
-        ways.append(math.log(WRONG * share) - narrower - 0.5 * moved**2 / alone - 0.5 * np.log(alone) + width)
+        as_meant = replace(read, value=read.value / factor, spread=read.spread / factor)
+        variance = np.where(logged, alone, (by_parts + own_variance(mean, as_meant)) / scale**2)
+        likely = -0.5 * moved**2 / variance - 0.5 * np.log(variance) + width
+        ways.append(math.log(WRONG * share) - narrower + likely)
     instead = np.logaddexp.reduce(np.stack(ways), axis=0)
     open_misses = np.where(~numeric & ~matched, 1.0, 0.0) + np.where(predicted.known, 0.0, 1e3)
     by_mistake = np.where(read.open, -math.log(ANY_DECADES), _anything(read))

@@ -33,12 +33,11 @@ def by_hand(
     from scipy.stats import multivariate_normal  # here, because it takes a second to load
 
     count = len(value)
-    covariance = shift @ shift.T / HALF_SQUARED + np.diag(
-        spread**2 / 3 + (UNDRAWN * np.maximum(np.abs(mean), np.abs(value))) ** 2
-    )
 
-    def normal(values: np.ndarray, these: list[int]) -> float:
+    def normal(values: np.ndarray, these: list[int], intervals: np.ndarray = spread) -> float:
         at = np.array(these)
+        own = intervals**2 / 3 + (UNDRAWN * np.maximum(np.abs(mean), np.abs(values))) ** 2
+        covariance = shift @ shift.T / HALF_SQUARED + np.diag(own)
         part = multivariate_normal(mean[at], covariance[np.ix_(at, at)])
         return float(part.logpdf(values[at])) + float(np.log(2 * spread[at]).sum())
 
@@ -52,10 +51,10 @@ def by_hand(
         )
         ways = [without + any_figure]
         for factor, share in SLIPS.items():
-            moved = value.copy()
-            moved[i] /= factor
-            # the interval shrinks with the figure
-            ways.append(normal(moved, everything) + math.log(WRONG * share) - math.log(factor))
+            # the interval shrinks with the figure, and what the meter may be off by
+            moved, meant = value.copy(), spread.copy()
+            moved[i], meant[i] = value[i] / factor, spread[i] / factor
+            ways.append(normal(moved, everything, meant) + math.log(WRONG * share) - math.log(factor))
         terms.append(float(np.logaddexp.reduce(ways)))
     total = float(np.logaddexp.reduce(terms))
     keep = count * math.log1p(-WRONG)

@@ -133,6 +133,10 @@ const likelihoodsOf = (table) => {
     return (least ? !(mean < leastBeside * shown) : !number && shown > opens) ? leaking : -Infinity;
   };
 
+  /* As own_variance() of evidence.py; times: by which a slip has made the reading larger. */
+  const ownVariance = ({ spread, floor }, mean, value, times = 1) =>
+    (spread / times) ** 2 / 3 + floor ** 2 + (rule.undrawn * Math.max(mean, value / times)) ** 2;
+
   /* As weigh() of evidence.py, for one row. */
   const weigh = (row, seen) => {
     const count = seen.length,
@@ -156,10 +160,7 @@ const likelihoodsOf = (table) => {
           matrix[i][j] = 0;
           matrix[j][i] = 0;
         }
-      matrix[i][i] += Math.max(
-        seen[i].spread ** 2 / 3 + seen[i].floor ** 2 + (rule.undrawn * Math.max(mean, value)) ** 2,
-        1e-18,
-      );
+      matrix[i][i] += Math.max(ownVariance(seen[i], mean, value), 1e-18);
       matrix[i][i] += rule.own * matrix[i][i];
     }
     const scale = matrix.map((own, i) => Math.sqrt(own[i]));
@@ -187,13 +188,18 @@ const likelihoodsOf = (table) => {
         centre = z[i] - pulled[i] * alone;
       const given = -0.5 * pulled[i] ** 2 * alone - 0.5 * Math.log(alone) + width[i];
       const instead = [Math.log(rule.wrong * rule.anything) + one.anything];
+      const [mean, value] = [Math.abs(means[i]), Math.abs(one.shown)];
+      const byParts = Math.max(alone * scale[i] ** 2 - ownVariance(one, mean, value), 0);
       for (const [factor, chance] of rule.slips) {
         const further = logged[i] ? -one.shown * Math.log(factor) : one.shown / factor - one.shown;
         const moved = z[i] + further / scale[i] - centre;
+        const variance = logged[i]
+          ? alone
+          : (byParts + ownVariance(one, mean, value, factor)) / scale[i] ** 2;
         instead.push(
           Math.log((rule.wrong * chance) / (logged[i] ? 1 : factor)) -
-            (0.5 * moved ** 2) / alone -
-            0.5 * Math.log(alone) +
+            (0.5 * moved ** 2) / variance -
+            0.5 * Math.log(variance) +
             width[i],
         );
       }
