@@ -184,7 +184,9 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     given = -0.5 * (pulled * alone) ** 2 / alone - 0.5 * np.log(alone) + width
     centre = gap - pulled * alone  # where reading i should have been, relative to its mean
     ways = [np.full_like(gap, math.log(WRONG * ANYTHING)) + _anything(read)]
-    by_parts = np.maximum(alone * scale**2 - own, 0.0)  # what is left of the device's own scatter, given the others
+    by_parts = np.maximum(
+        alone * scale**2 - own, 0.0
+    )  # what is left of the device's own scatter, given the others
     for factor, share in SLIPS.items():
         meant = np.where(logged, value * (1 - math.log(factor)), value / factor)
         moved = (meant - mean) / scale - centre
