@@ -58,7 +58,7 @@ SPREADS = {
     "output pin": Spread(15.0, 120.0, fixed=True, unit="ohm", source="from memory: output levels in data sheets of controllers"),
     "load": Spread(0.2, 0.2),
     "running current": Spread(0.3, 0.3),
-    "friction": Spread(0.05, 0.9, fixed=True, source="common practice, no source: from a bare spindle to a worm gear"),
+    "friction": Spread(0.1, 0.98, fixed=True, source="common practice, no source: from a bare spindle to a worm gear"),
     "motor inductance": Spread(0.2, 0.2),
     "diac": Spread(28.0, 36.0, fixed=True, unit="V", source="from memory: breakover voltage in diac data sheets"),
     "inrush limiter": Spread(0.25, 0.25, source="from memory: data sheets of inrush limiters, 20 % at 25 °C, and a room some degrees off"),

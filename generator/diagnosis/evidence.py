@@ -161,9 +161,10 @@ def weigh(predicted: Predictions, read: Readings) -> Evidence:
     matched = ~numeric & (met > -np.inf)
     value = np.where(np.isfinite(read.value), read.value, 0.0)
     mean = np.where(numeric, predicted.mean, value)
-    own = own_variance(mean, read)
     shift = np.where(numeric[..., None], predicted.shift, 0.0)
-    logged, mean, shift = in_decades(mean, shift, value, read.decades & numeric)
+    logged, scaled, shift = in_decades(mean, shift, value, read.decades & numeric)
+    own = own_variance(np.where(logged, value, mean), read)
+    mean = scaled
     gap = value - mean
     covariance = np.einsum("hik,hjk->hij", shift, shift) / TRAPEZOID
     index = np.arange(count)

@@ -8,28 +8,21 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from generator.circuit.network.primitives import Array
 from generator.diagnosis.consequences import consequences, spared
 from generator.diagnosis.evidence import TRAPEZOID, UNSURE, Evidence, Predictions, Readings, weigh
-from generator.diagnosis.hypotheses import HEALTH, RAIL_OHMS, Change, between, sizes_of
+from generator.diagnosis.faces import LEAST_SHOWN, along_rails, moved_by, on_rails, speaking_rails, with_held
+from generator.diagnosis.hypotheses import HEALTH, Change, between, sizes_of
 from generator.diagnosis.predictions import Predictor, Sought
-from generator.diagnosis.suspects import HELD_SHARE, held_buttons, held_share, one_of_a_bridge, suspects
+from generator.diagnosis.suspects import HELD_SHARE, held_buttons, one_of_a_bridge, suspects
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
 
-LEAST_SHOWN = (
-    1e-3  # share by which a reading differs from that of a sound device, from which a held button shows
-)
 REFINED = 12  # failures with a size that are looked at more closely
 STEPS = 7  # sizes in place of each step of a grid then
 WORTH_REFINING = 1e-3  # of the best
-DOUBTS = (
-    0.5  # probability that a reading is wrong, from which what a rail lets through is tried with each fault
-)
-SPEAKS = 2.0  # log-likelihood by which readings speak for a held button, from which faults are looked at with it held
 # log-likelihood of each reading under what is no single failure; tuned on whole devices
 SOMETHING_ELSE = -9.0
 
@@ -107,18 +100,18 @@ def rank(device: Device, sought: Sequence[Sought], read: Readings, *, meter: flo
     own = predictor.predict(changes)
     seen = [row for row, change in enumerate(changes) if not change.pressed[0] or _shows(own, row)]
     changes, own = [changes[row] for row in seen], own.some(seen)
-    predicted = unsure(predictor, widened(changes, own))
+    predicted = unsure(predictor, widened(changes, along_rails(own)))
     evidence = weigh(predicted, read)
+    rails = speaking_rails(predictor, changes, evidence, held, int(np.argmax(_posterior(changes, evidence))))
     for beside in (
-        _with_held(device, changes, evidence, faults),
-        _on_rails(
-            predictor, _rails(predictor, changes, evidence, held), faults, read, _apart(own, changes, faults)
-        ),
+        with_held(device, changes, evidence, faults, len(sought)),
+        on_rails(predictor, rails, faults, read, moved_by(own, changes, faults)),
     ):
-        if not beside:
+        if not beside.changes:
             continue
-        more = unsure(predictor, widened(beside, predictor.predict(beside)))
-        changes, predicted = changes + beside, predicted.beside(more)
+        also = along_rails(predictor.predict(beside.changes), beside.steps)
+        more = unsure(predictor, widened(beside.changes, also))
+        changes, predicted = changes + beside.changes, predicted.beside(more)
         evidence = evidence.beside(weigh(more, read))
     finer = _refined(predictor, changes, predicted, evidence, read)
     weighed, beyond, scale = _shared(*finer, len(sought))
@@ -129,64 +122,6 @@ def _shows(predicted: Predictions, row: int) -> bool:
     """Whether a change makes any difference to what the sound device, in the first row, shows: else it is that once more."""
     sound, own = predicted.mean[[0, row]]
     return not np.allclose(own, sound, rtol=LEAST_SHOWN, atol=1e-6, equal_nan=True)
-
-
-def _with_held(
-    device: Device, changes: Sequence[Change], evidence: Evidence, faults: Sequence[Change]
-) -> list[Change]:
-    """The faults with the button held that the readings speak for, if any: then it was held whatever has failed."""
-    buttons = [row for row, own in enumerate(changes) if own.pressed[0] and own.pressed[1] not in RAIL_OHMS]
-    best = max(buttons, key=lambda row: float(evidence.log[row]), default=None)
-    if best is None or evidence.log[best] < evidence.log[0] + SPEAKS:
-        return []
-    held, share = changes[best].pressed, held_share(device, changes[best])
-    return [replace(own, pressed=held, weight=own.weight * share) for own in faults]
-
-
-def _rails(
-    predictor: Predictor, changes: Sequence[Change], evidence: Evidence, held: Sequence[Change]
-) -> list[Change]:
-    """What rails may let through, where that shows in a sound device; also where the likeliest change doubts some ohms."""
-    cold = [n for n, own in enumerate(predictor.sought) if own.how == "ohms"]
-    best = int(np.argmax(_posterior(changes, evidence)))
-    doubted = bool(cold) and bool((evidence.wrong[best, cold] >= DOUBTS).any())
-    return [own for own in (held if doubted else changes) if own.pressed[1] in RAIL_OHMS]
-
-
-def _apart(predicted: Predictions, changes: Sequence[Change], faults: Sequence[Change]) -> NDArray[np.bool_]:
-    """(faults, readings): whether a fault moves a reading from what the sound device shows. changes: whose predictions these
-    are, the sound device first and the faults in one row."""
-    first = next((row for row, change in enumerate(changes) if not change.sound), 0)
-    own = predicted.mean[first : first + len(faults)]
-    found: NDArray[np.bool_] = ~np.isclose(
-        own, predicted.mean[0], rtol=LEAST_SHOWN, atol=1e-6, equal_nan=True
-    )
-    return found
-
-
-def _on_rails(
-    predictor: Predictor, rails: Sequence[Change], faults: Sequence[Change], read: Readings,
-    apart: NDArray[np.bool_],
-) -> list[Change]:  # fmt: skip
-    """The faults, each with what a rail would have to let through with the plug out for its ohms to fit best. apart: as _apart
-    has it."""
-    if not rails:
-        return []
-    cold = [n for n, own in enumerate(predictor.sought) if own.how == "ohms"]
-    moves: list[bool] = np.any(apart[:, cold], axis=1).tolist()
-    tried = [HEALTH, *(own for own, differs in zip(faults, moves) if differs)]
-    ohms = Predictor(predictor.device, [predictor.sought[n] for n in cold], predictor.meter)
-    fits = [
-        weigh(ohms.predict([replace(own, pressed=rail.pressed) for own in tried]), read.some(cold)).log
-        for rail in rails
-    ]
-    best = np.argmax(fits, 0).tolist()
-    own_best = iter(best[1:])
-    chosen = [rails[next(own_best) if differs else best[0]] for differs in moves]
-    return [
-        replace(own, pressed=rail.pressed, weight=own.weight * rail.weight / HEALTH.weight)
-        for own, rail in zip(faults, chosen)
-    ]
 
 
 def widened(
@@ -271,7 +206,9 @@ def _refined(
     kept = [row for row in range(len(changes)) if row not in set(rows)]
     beside = [row for row in kept if changes[row].size is not None and _grid(changes[row]) in chosen]
     around = [changes[row] for row in beside]
-    more = unsure(predictor, widened(finer, predictor.predict(finer), around, predicted.mean[beside]))
+    parents = np.repeat(rows, STEPS)
+    also = along_rails(predictor.predict(finer), predicted.shift[parents, :, -len(read.value) - 2])
+    more = unsure(predictor, widened(finer, also, around, predicted.mean[beside]))
     joined = evidence.some(kept).beside(weigh(more, read))
     return [changes[row] for row in kept] + finer, predicted.some(kept).beside(more), joined
 

@@ -23,7 +23,8 @@ from generator.diagnosis.evidence import (
     weigh,
     without_number,
 )
-from generator.diagnosis.hypotheses import Change, between, sizes_of
+from generator.diagnosis.faces import along_rails
+from generator.diagnosis.hypotheses import RAIL_OHMS, Change, between, sizes_of
 from generator.diagnosis.inference import Ranking, Weighed, ranked, unsure
 
 PAIR = 0.01  # how likely a second failure is beside the first
@@ -42,7 +43,7 @@ def rank_pairs(ranking: Ranking, read: Readings) -> list[Weighed]:
     rows = _promising(ranking, read)
     if not rows:
         return []
-    grids = [[[_pair(*(ranking.changes[n] for n in pair))]] for pair in rows]
+    grids = [[[_pair(ranking, *(ranking.changes[n] for n in pair))]] for pair in rows]
     steps = ranking.predicted.shift[:, :, -len(read.value) - 1]
     tried = _weighed(ranking, grids, np.stack([steps[list(pair)] for pair in rows]), read)
     for finer, each in ((_every, 1), (_between, NEAR)):
@@ -88,23 +89,39 @@ def _weighed(ranking: Ranking, grids: list[Grid], steps: Array | None, read: Rea
     changes = [change for grid in grids for row in grid for change in row]
     told = ranking.predictor.predict(changes)
     steps = _steps(grids, told.mean) if steps is None else steps
+    rail = ranking.predicted.shift[_first(ranking), :, -len(read.value) - 2]
+    told = along_rails(told, np.repeat(rail[None], len(changes), 0))
     along = np.concatenate([told.shift, steps.transpose(0, 2, 1)], 2)
     predicted = unsure(ranking.predictor, Predictions(told.mean, along, told.known))
     return _Tried(changes, predicted, weigh(predicted, read))
 
 
-def _pair(one: Change, other: Change) -> Change:
-    return replace(one, weight=one.weight * other.weight * PAIR, also=other)
+def _first(ranking: Ranking) -> int:
+    """A row of the likeliest failure, with whose held button or rail all pairs go; that of the sound device where it has none."""
+    best = ranking.weighed[0].change
+    rows = (
+        n for n, own in enumerate(ranking.changes) if (own.group, own.pressed) == (best.group, best.pressed)
+    )
+    return next(rows, 0)
+
+
+def _pair(ranking: Ranking, one: Change, other: Change) -> Change:
+    """Both, with the button or the rail that the likeliest failure goes with, which counts once."""
+    alone = (own.weight for own in ranking.changes if not own.pressed[0] and own.alone == other.alone)
+    weight = one.weight * next(alone, other.weight) * PAIR
+    return replace(one, weight=weight, also=other, pressed=ranking.weighed[0].change.pressed)
 
 
 def _promising(ranking: Ranking, read: Readings) -> list[tuple[int, int]]:
     """The rows of pairs that may explain the readings, best first."""
     alone = _each(ranking.predicted, read)
     pressed = ranking.weighed[0].change.pressed
+    rail = pressed[1] in RAIL_OHMS  # each failure goes with what suits it best
     rows = [
         n
         for n, change in enumerate(ranking.changes)
-        if not (change.sound or change.also) and change.pressed == pressed
+        if not (change.sound or change.also)
+        and (change.pressed == pressed or (rail and change.pressed[0] == pressed[0]))
     ]
     helps = np.maximum(alone[rows] - alone[0], 0).sum(1)
     rows = [rows[n] for n in np.argsort(-helps, kind="stable")[:HELPFUL] if helps[n] > HELPS]

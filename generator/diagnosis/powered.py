@@ -12,13 +12,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.circuit.network import sources
-from generator.circuit.network.junctions import EMISSION, Diode, Transistor
+from generator.circuit.network.junctions import EMISSION, Clamp, Diode, Transistor
 from generator.circuit.network.passive import Resistor
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.reading import Reading
-from generator.circuit.network.sensitivity import read
+from generator.circuit.network.sensitivity import read, shown
 from generator.diagnosis.alternating import AlternatingPlaces
-from generator.diagnosis.evidence import EVEN
+from generator.diagnosis.evidence import EVEN, STRAY_LEAK
 from generator.diagnosis.hypotheses import HEALTH
 from generator.diagnosis.sagging import inputs, lowered, sags
 from generator.diagnosis.solved import Batch, state_under
@@ -34,6 +34,9 @@ FLOATS = 0.6  # share that a meter's own resistance leaves, below which a place 
 STIFF, MOST_BENT = 0.98, 1e10
 WIDTHS = (0.05, 0.16)  # V for each e-fold of the current through an LED, and through three
 DEAD = 0.03  # V: what hum, leaks and other rails leave where nothing should be; common practice, no source
+# V of a supply that has died and gets its chips' next to nothing through their pins, at most, and the A from which it does: most chips
+# take next to nothing below the threshold of their transistors (common practice, no source)
+PHANTOM, DRIVEN = 1.0, 2e-5
 ALIVE = 1.0  # V from which a place of the sound device is one that can be dead
 DARK = 1e5  # ohm of an LED that carries less than a microampere or so
 NEXT_TO_NONE = 0.1  # of these volts: what is left of them across a leak, which many a sound LED that is off does not show either
@@ -161,6 +164,35 @@ class Powered:
                     ripples = n in self.rails and self.places[n].element == name
                     if ripples or abs(mean[row, n]) < off:
                         stray[row, n] += off * (1.0 if ripples else min(1.0, abs(was) / full))
+        for supply, (full, fed) in self._through_pins(batch).items():
+            for n, was in sound.items():
+                if 0 < was <= full and self._hangs_on(supply, self.places[n].plus):
+                    most = PHANTOM * was / full
+                    stray[:, n] += np.where(fed & (np.abs(mean[:, n]) < most), most, 0.0)
+
+    def _hangs_on(self, supply: str, net: str) -> bool:
+        """Whether a net is a supply, or gets its volts from it through resistors."""
+        cold = self.device.unplugged()
+        return {net, supply} <= cold.nets.keys() and cold.ohms(net, supply) < STRAY_LEAK
+
+    def _through_pins(self, batch: Batch) -> dict[str, tuple[float, NDArray[np.bool_]]]:
+        """By supply, of each chip whose pins are driven by something else than that: its volts in the sound device, and in which variants
+        it has died and gets what comes in through the protection diodes of these pins."""
+        device = self.device
+        found: dict[str, tuple[float, NDArray[np.bool_]]] = {}
+        for clamp in device.elements.values():
+            if not isinstance(clamp, Clamp) or not clamp.upper or clamp.name not in device.system.of:
+                continue
+            supply = clamp.cathode
+            sides = [Reading(supply, device.common_of(supply)), Reading(clamp.anode, element=clamp.name)]
+            volts, flows = shown(batch.solution, sides).T
+            point = device.solved.point
+            full = float(point.volts(supply, device.common_of(supply))[self.there.row])
+            fed = (np.abs(volts) < PHANTOM) & (flows > DRIVEN)
+            if full >= ALIVE and fed.any():
+                _, before = found.get(supply, (full, np.zeros_like(fed)))
+                found[supply] = full, before | fed
+        return found
 
     @staticmethod
     def _loaded(ideal: Array, passed: Array) -> tuple[Array, Array]:

@@ -16,7 +16,9 @@ from generator.circuit.network.junctions import EMISSION, Diode
 from generator.circuit.network.mains import Triac
 from generator.circuit.network.passive import Contact
 from generator.circuit.network.sources import SAWTOOTH, Rail
+from generator.circuit.network.tolerances import LIGHT
 from generator.diagnosis.cold import Ohms
+from generator.diagnosis.coldnet import JUNCTION_LEAK
 from generator.diagnosis.evidence import FLOORS, LEAST_RANGE, STRAY_LEAK, TIMES_DUE, Figure, Readings
 from generator.diagnosis.hypotheses import HEALTH
 from generator.diagnosis.predictions import Sought
@@ -112,15 +114,40 @@ def open_from(device: Device, sought: Sought) -> float:
     over = _junctions_across(device, sought.place)
     if EMISSION["schottky"] in over:
         return SCHOTTKY
-    return SILICON if EMISSION["silicon"] in over else STRAY_LEAK
+    if EMISSION["silicon"] in over:
+        return SILICON
+    return min([STRAY_LEAK, *(1 / leak for leak in _leaks_between(device, sought.place))])
+
+
+def _leaks_between(device: Device, place: Place) -> list[float]:
+    """S that each junction lets through which lies at one end of a place and on whose other side something leads to the other end."""
+    ends, cold = (place.plus, place.minus), device.unplugged()
+    found = []
+    for own in device.elements.values():
+        leak = JUNCTION_LEAK.get(own.emission) if isinstance(own, Diode) and own.ON_BOARD else None
+        if leak and {*ends, *own.nets} <= cold.nets.keys():
+            ways = (
+                (near, far, *lies) for near, far in (ends, ends[::-1]) for lies in (own.nets, own.nets[::-1])
+            )
+            if any(
+                cold.ohms(one, near) < JOINED and cold.ohms(other, far) < STRAY_LEAK
+                for near, far, one, other in ways
+            ):
+                found.append(leak)
+    return found
 
 
 def drops(device: Device, sought: Sought) -> bool:
-    """Whether volts are read across a contact or a triac."""
+    """Whether what is read there may lie in any of several decades: volts across a contact or a triac, ohms of what is lit, for nobody
+    says how bright a bench is."""
     ends = {sought.place.plus, sought.place.minus}
-    return sought.how == "volts" and any(
-        isinstance(own, Contact | Triac) and ends == {own.a, own.b} for own in device.elements.values()
-    )
+    lit = {name for axis in device.axes if axis.name == LIGHT for name in axis.moves}
+    if sought.how == "ohms" and sought.place.element in lit:
+        return True
+    there = [own for own in device.elements.values() if set(own.nets) == ends]
+    if sought.how == "ohms":
+        return any(own.name in lit for own in there)
+    return sought.how == "volts" and any(isinstance(own, Contact | Triac) for own in there)
 
 
 def _over(device: Device, sought: Sought) -> float:

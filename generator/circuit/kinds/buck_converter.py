@@ -79,6 +79,7 @@ class BuckConverter(converter.Converter):
             "_switch",
             forward="diode_drop",
             sort=sort_of(block.point.diode_drop),
+            at=1.0,
             required=False,
         )
         w.add(Resistor(**w.who("inductor"), a="_switch", b="out", ohms=exact(0.01)))

@@ -26,7 +26,7 @@ class DcMotor(Kind):
     assumes = (
         "A brushed motor on DC; the brush drop is left out. The winding is exact unless it states a "
         "tolerance. A winding is measured at several positions of the shaft; the lowest counts. In a device its speed follows "
-        "its volts; three tenths of its torque are friction, the rest grows with the square of the speed, and what is too "
+        "its volts; half of its torque is friction, the rest grows with the square of the speed, and what is too "
         "little for the friction does not turn it: then it is its winding."
     )
     terminals = ("plus", "minus")

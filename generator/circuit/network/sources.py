@@ -26,7 +26,9 @@ DRIVES = 1e3  # V behind a stated current whose source is not known
 CURRENT_LIKE = 1000.0  # ohm: a rail that falls by more for each ampere is drawn as a source of current
 PIN = 30.0  # ohm of a chip's output, to its supply or to common
 COLD_LOAD = 0.05  # V: below about this a load stated in amperes dies with its supply
-FRICTION = 0.3  # of a motor's torque where it runs: a fan has next to none, a gear next to nothing else
+FRICTION = (
+    0.5  # of a motor's torque where it runs: a fan has next to none, a gear or a piston next to nothing else
+)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -51,13 +51,13 @@ def test_energy_is_conserved(supply: float, winding: float, share: float) -> Non
 
 @pytest.mark.parametrize("volts", [12.0, 6.0, 3.0, 1.2, 0.5])
 def test_less_supply_turns_it_slower(volts: float) -> None:
-    """Run up by scipy under a torque of which three tenths are friction, the rest grows with the square of the speed, stated at 6 V: from 12 V
-    down to what no longer starts it, where it is its winding. It starts at 0.15 A through 4 ohm, 0.6 V."""
+    """Run up by scipy under a torque of which half is friction, the rest grows with the square of the speed, stated at 6 V: from 12 V
+    down to what no longer starts it, where it is its winding. It starts at 0.25 A through 4 ohm, 1.0 V."""
     ohms, constant, inertia = 4.0, 0.01, 1e-6
     stated, top = 0.5, (6.0 - 0.5 * 4.0) / 0.01
 
     def speeds_up(t: float, w: list[float]) -> list[float]:
-        torque = constant * ((volts - constant * w[0]) / ohms - stated * (0.3 + 0.7 * (w[0] / top) ** 2))
+        torque = constant * ((volts - constant * w[0]) / ohms - stated * (0.5 + 0.5 * (w[0] / top) ** 2))
         return [max(torque, 0.0) / inertia if w[0] <= 0 else torque / inertia]
 
     run = solve_ivp(speeds_up, (0, 5.0), [0.0], rtol=1e-8, atol=1e-8, method="LSODA")

@@ -154,7 +154,7 @@ const likelihoodsOf = (table) => {
     });
     for (let i = 0; i < count; i += 1) {
       const value = Number.isFinite(seen[i].shown) ? Math.abs(seen[i].shown) : 0,
-        mean = numeric[i] ? Math.abs(means[i]) : value;
+        mean = numeric[i] && !logged[i] ? Math.abs(means[i]) : value;
       if (!numeric[i])
         for (let j = 0; j < count; j += 1) {
           matrix[i][j] = 0;
