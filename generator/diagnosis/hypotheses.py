@@ -43,7 +43,7 @@ WEIGHTS: Mapping[str, Mapping[str, float]] = {
     "motor": {"open": 1.5, "high": 1.0, "stalled": 1.0, "short": 0.3, "low": 0.3},
     "element": {"open": 1.5, "short": 0.3, "low": 0.3, "high": 0.3}, "inductor": {"open": 0.7}, "varistor": {"short": 0.7, "leaky": 0.3},
     "chip": {"open": 0.7, "short": 0.5, "low": 0.3, "high": 0.3, "leaky": 0.3, "stuck high": 0.3, "stuck low": 0.3},
-    "controller": {"short": 0.8},
+    "controller": {"short": 0.8}, "chip's current": {"open": 0.6, "high": 0.4, "low": 0.3},
     "cell": {"open": 0.8, "short": 0.5, "high resistance": 1.5}, "pack": {"dead": 1.5, "high resistance": 3.0, "low": 0.7, "open": 0.8}, "source": {"dead": 1.0, "low": 0.3},
     "mains": {"dead": 1.0, "low": 0.03},
     "diac": {"open": 1.0, "short": 0.7}, "loudspeaker": {"open": 1.0, "short": 0.3},
@@ -73,7 +73,7 @@ SHORTED = 0.1  # ohm that most shorted parts have left; more is the rarer, the m
 SHORT_OF = 0.02  # of a resistor's value: what is left of it at most where it is shorted
 # Of what only drifts a little before it counts as failed: a reference, a source, the load of a rail.
 NARROW: Mapping[str, tuple[float, ...]] = {"high": (1.15, 1.4, 1.8), "low": (0.85, 0.7, 0.5, 0.3)}
-NARROW_CLASSES = frozenset({"zener", "source", "mains", "chip", "load"})
+NARROW_CLASSES = frozenset({"zener", "source", "mains", "chip", "load", "chip's current"})
 # Of resistors, which are bought to a few percent: so little is a failure already.
 SLIGHT: Mapping[str, tuple[float, ...]] = {"high": (1.12, *SIZES["high"]), "low": (0.88, *SIZES["low"])}
 SLIGHT_CLASSES = frozenset({"resistor", "high-ohm resistor", "low-ohm resistor"})

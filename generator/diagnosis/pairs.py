@@ -43,7 +43,7 @@ def rank_pairs(ranking: Ranking, read: Readings) -> list[Weighed]:
     rows = _promising(ranking, read)
     if not rows:
         return []
-    grids = [[[_pair(ranking, *(ranking.changes[n] for n in pair))]] for pair in rows]
+    grids = [[[_together(ranking, *(ranking.changes[n] for n in pair))]] for pair in rows]
     steps = ranking.predicted.shift[:, :, -len(read.value) - 1]
     tried = _weighed(ranking, grids, np.stack([steps[list(pair)] for pair in rows]), read)
     for finer, each in ((_every, 1), (_between, NEAR)):
@@ -105,11 +105,15 @@ def _first(ranking: Ranking) -> int:
     return next(rows, 0)
 
 
-def _pair(ranking: Ranking, one: Change, other: Change) -> Change:
+def _pair(one: Change, other: Change) -> Change:
+    return replace(one, weight=one.weight * other.weight * PAIR, also=other)
+
+
+def _together(ranking: Ranking, one: Change, other: Change) -> Change:
     """Both, with the button or the rail that the likeliest failure goes with, which counts once."""
     alone = (own.weight for own in ranking.changes if not own.pressed[0] and own.alone == other.alone)
-    weight = one.weight * next(alone, other.weight) * PAIR
-    return replace(one, weight=weight, also=other, pressed=ranking.weighed[0].change.pressed)
+    pair = _pair(one, replace(other, weight=next(alone, other.weight)))
+    return replace(pair, pressed=ranking.weighed[0].change.pressed)
 
 
 def _promising(ranking: Ranking, read: Readings) -> list[tuple[int, int]]:

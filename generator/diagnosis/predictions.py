@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from generator.circuit.network.primitives import Array
-from generator.circuit.network.tolerances import LIGHT, SURROUNDINGS
+from generator.circuit.network.tolerances import SURROUNDINGS
 from generator.diagnosis.cold import Ohms, alone, diode_range
 from generator.diagnosis.evidence import EVEN, TRAPEZOID, Predictions
 from generator.diagnosis.formulas import values_under
@@ -147,15 +147,7 @@ class Predictor:
                 shift[:, at, -1] = ANYWHERE * along[..., -1]
             elif key[0] == "alone":
                 for n in at:
-                    element = self.sought[n].place.element
-                    mean[:, n], scatter = alone(self.device, element, changes)
-                    lit = [
-                        a
-                        for a, axis in enumerate(self.device.axes)
-                        if axis.name == LIGHT and element in axis.moves
-                    ]
-                    shift[:, n, lit] = scatter[:, None]  # in proportion, on the axis of what it stands in
-                    own[:, n] = 0.0 if lit else scatter
+                    mean[:, n], own[:, n] = alone(self.device, self.sought[n].place.element, changes)
             elif key[0] == "diode":
                 places = [self.sought[n].place for n in at]
                 pairs = [place.tested or (place.plus, place.minus) for place in places]

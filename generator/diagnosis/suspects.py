@@ -171,6 +171,8 @@ def class_of(device: Device, element: Element, key: str) -> str:
     found = failing.part_class if failing else part.part_class if isinstance(part, Part) else ""
     if found == "any" or found not in WEIGHTS:
         found = next((name for sort, name in _BY_TYPE if isinstance(element, sort)), "any")
+    if isinstance(element, sources.Load) and block is not None and block.kind.name == "microcontroller":
+        return "chip's current"
     if found == "winding" and isinstance(element, sources.Motor):
         return "motor"
     if found == "source" and key == PACK:

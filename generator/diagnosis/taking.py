@@ -16,7 +16,6 @@ from generator.circuit.network.junctions import EMISSION, Diode
 from generator.circuit.network.mains import Triac
 from generator.circuit.network.passive import Contact
 from generator.circuit.network.sources import SAWTOOTH, Rail
-from generator.circuit.network.tolerances import LIGHT
 from generator.diagnosis.cold import Ohms
 from generator.diagnosis.coldnet import JUNCTION_LEAK
 from generator.diagnosis.evidence import FLOORS, LEAST_RANGE, STRAY_LEAK, TIMES_DUE, Figure, Readings
@@ -138,16 +137,11 @@ def _leaks_between(device: Device, place: Place) -> list[float]:
 
 
 def drops(device: Device, sought: Sought) -> bool:
-    """Whether what is read there may lie in any of several decades: volts across a contact or a triac, ohms of what is lit, for nobody
-    says how bright a bench is."""
+    """Whether volts are read across a contact or a triac."""
     ends = {sought.place.plus, sought.place.minus}
-    lit = {name for axis in device.axes if axis.name == LIGHT for name in axis.moves}
-    if sought.how == "ohms" and sought.place.element in lit:
-        return True
-    there = [own for own in device.elements.values() if set(own.nets) == ends]
-    if sought.how == "ohms":
-        return any(own.name in lit for own in there)
-    return sought.how == "volts" and any(isinstance(own, Contact | Triac) for own in there)
+    return sought.how == "volts" and any(
+        isinstance(own, Contact | Triac) and ends == {own.a, own.b} for own in device.elements.values()
+    )
 
 
 def _over(device: Device, sought: Sought) -> float:

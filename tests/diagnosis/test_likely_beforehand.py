@@ -25,7 +25,7 @@ ORDER = {
     "winding": "open > stalled > short = low = high = shorted turns", "element": "open > short = low = high", "varistor": "short > leaky",
     "chip": "open > short > low = high = leaky = stuck high = stuck low", "cell": "high resistance > open > short",
     "pack": "high resistance > dead > open > low", "source": "dead > low", "mains": "dead > low", "diac": "open > short",
-    "loudspeaker": "open > short", "load": "open > short > high > low", "any": "open > short",
+    "loudspeaker": "open > short", "load": "open > short > high > low", "chip's current": "open > high > low", "any": "open > short",
 }  # fmt: skip
 
 # The same across parts: what gives up first in a device that somebody brings.
@@ -90,12 +90,12 @@ def test_sizes_lie_close_on_a_logarithmic_scale(part: str, mode: str) -> None:
 
 
 def test_where_the_grids_end() -> None:
-    """A resistor 200 times its value is open to a meter's eye, one at a fiftieth shorted; a contact has 1 Ω to 100 kΩ, a leak
+    """A resistor 200 times its value is open to a meter's eye, one at a fiftieth shorted; a contact has 0.3 Ω to 100 kΩ, a leak
     10 Ω to 1 MΩ; a sound electrolytic has its capacitance within 25 %, a dried one less than a hundredth."""
     ends = {mode: (min(grid), max(grid)) for mode, grid in SIZES.items()}
     assert ends["high"] == (1.3, 200) and ends["low"] == (0.02, 0.75)
     assert (
-        ends["high resistance"] == (1, 1e5)
+        ends["high resistance"] == (0.3, 1e5)
         and ends["leaky"] == (10, 1e6)
         and ends["leaky gate"] == (100, 1e5)
     )

@@ -1,4 +1,4 @@
-"""What boards do that no drawing shows: a dead rail fed through a chip's pins, a sensor in the light of the bench, a Schottky diode
+"""What boards do that no drawing shows: a dead rail fed through a chip's pins, a Schottky diode
 that lets an ohmmeter through backwards, a motor that asks for its torque at any speed."""
 
 from __future__ import annotations
@@ -32,19 +32,6 @@ def test_a_dead_supply_fed_through_a_pin(read: str) -> None:
     first = judgement.fits[0]
     assert (first.change.called, first.change.mode, first.change.also) == ("U1", "open", None)
     assert not judgement.doubted
-
-
-@pytest.mark.parametrize(
-    ("read", "sound"), [("0.6k", True), ("1.9k", True), ("19k", True), ("0.3 ohm", False), ("open", False)]
-)
-def test_a_photoresistor_in_the_light_of_the_bench(read: str, sound: bool) -> None:
-    """10k at 10 lux with an exponent of 0.7 are 2 kΩ at 100 lux, 0.4 kΩ at 1,000 and 26 kΩ at 2.5 (10 kΩ·(E/10)^-0.7): a workshop has
-    100 to 1,000 lux, a shaded bench less (EN 12464-1, from memory). None of these is a fault, a short and an open one are."""
-    blocks = """blocks:
-  dusk: {kind: light-divider, supply: 5 V, fixed: R5 100k, sensor: LDR1 10k gamma0.7}
-"""
-    _, judgement = judged_note(HEAD + blocks + f"readings: [{{ohms: LDR1 lifted, read: {read}}}]\n---\n")
-    assert judgement.fits[0].sound == sound
 
 
 def test_an_open_coil_of_a_converter_with_a_schottky_diode_beside_it() -> None:

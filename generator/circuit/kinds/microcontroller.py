@@ -142,7 +142,8 @@ class Microcontroller(Kind):
         w.capacitor("decoupling", "supply", "common")
         stated = block.quantity("current")
         own = w.number("current", "load") if stated else Number(0.0, ((w.net("current"), 0.0, DRAWS),))
-        w.add(Load(**w.who("current", ()), a="supply", b="common", amperes=own))
+        draws = {**w.who("current", ()), "called": w.who("designator")["called"] if stated else ""}
+        w.add(Load(**draws, a="supply", b="common", amperes=own))
         w.add(Inside(**w.who("designator", ("short",)), a="supply", b="common"))
         for pin in pins_of(block):
             w.same(pin.name, f"pin {pin.number}")

@@ -9,8 +9,7 @@ from dataclasses import dataclass
 from generator.circuit.network.element import Element
 
 Parameters = Mapping[str, Mapping[str, float]]  # element -> its parameters
-LIGHT = "light"
-SURROUNDINGS = ("air", LIGHT)  # axes that are another thing in each state
+SURROUNDINGS = ("air", "light")  # axes that are another thing in each state
 
 # A lamp over a bench gives 500 lux (EN 12464-1, for fine work), a sensor's usual band goes to half of 10 lux: so many times
 # the logarithm of that
