@@ -74,8 +74,8 @@ class Heater(Kind):
     earthed = "sheath"
     what = "A heating element, the contact that switches it, and how long it heats something."
     assumes = (
-        "The element is the same resistance hot and cold: true of heating wire, not of PTC elements. What is called a lamp "
-        "(LA1, or lamp) is expected cold at a small part of that by an ohmmeter. Water weighs 1 kg a litre."
+        "The element is the same resistance hot and cold: true of heating wire, not of PTC elements; a lamp's filament (LA1) is "
+        "cold to an ohmmeter. Water weighs 1 kg a litre."
     )
     terminals = ("live", "neutral")
     cautions = ("mains", "heat")

@@ -133,9 +133,11 @@ const likelihoodsOf = (table) => {
     return (least ? !(mean < leastBeside * shown) : !number && shown > opens) ? leaking : -Infinity;
   };
 
-  /* As own_variance() of evidence.py; times: by which a slip has made the reading larger. */
-  const ownVariance = ({ spread, floor }, mean, value, times = 1) =>
-    (spread / times) ** 2 / 3 + floor ** 2 + (rule.undrawn * Math.max(mean, value / times)) ** 2;
+  /* As own_variance() of evidence.py. */
+  const ownVariance = (spread, floor, largest) =>
+    spread ** 2 / 3 + floor ** 2 + (rule.undrawn * largest) ** 2;
+
+  const nats = (off, variance) => (off ** 2 / variance + Math.log(variance)) / 2;
 
   /* As weigh() of evidence.py, for one row. */
   const weigh = (row, seen) => {
@@ -152,6 +154,7 @@ const likelihoodsOf = (table) => {
       if (!numeric[i]) return 0;
       return logged[i] ? shown * (Math.log(shown) - logged[i].middle) : shown - means[i];
     });
+    const own = [];
     for (let i = 0; i < count; i += 1) {
       const value = Number.isFinite(seen[i].shown) ? Math.abs(seen[i].shown) : 0,
         mean = numeric[i] && !logged[i] ? Math.abs(means[i]) : value;
@@ -160,7 +163,8 @@ const likelihoodsOf = (table) => {
           matrix[i][j] = 0;
           matrix[j][i] = 0;
         }
-      matrix[i][i] += Math.max(ownVariance(seen[i], mean, value), 1e-18);
+      own[i] = ownVariance(seen[i].spread, seen[i].floor, Math.max(mean, value));
+      matrix[i][i] += Math.max(own[i], 1e-18);
       matrix[i][i] += rule.own * matrix[i][i];
     }
     const scale = matrix.map((own, i) => Math.sqrt(own[i]));
@@ -186,20 +190,21 @@ const likelihoodsOf = (table) => {
         return matched[i] ? -Infinity : total + never + (one.open ? -Math.log(rule.decades) : one.anything);
       const alone = 1 / precision[i][i],
         centre = z[i] - pulled[i] * alone;
-      const given = -0.5 * pulled[i] ** 2 * alone - 0.5 * Math.log(alone) + width[i];
+      const given = width[i] - nats(pulled[i] * alone, alone);
       const instead = [Math.log(rule.wrong * rule.anything) + one.anything];
-      const [mean, value] = [Math.abs(means[i]), Math.abs(one.shown)];
-      const byParts = Math.max(alone * scale[i] ** 2 - ownVariance(one, mean, value), 0);
+      const parts = Math.max(alone * scale[i] ** 2 - own[i], 0);
       for (const [factor, chance] of rule.slips) {
-        const further = logged[i] ? -one.shown * Math.log(factor) : one.shown / factor - one.shown;
-        const moved = z[i] + further / scale[i] - centre;
-        const variance = logged[i]
-          ? alone
-          : (byParts + ownVariance(one, mean, value, factor)) / scale[i] ** 2;
+        const shown = one.shown / factor,
+          further = logged[i] ? -one.shown * Math.log(factor) : shown - one.shown;
+        const meant = ownVariance(
+          one.spread / factor,
+          one.floor,
+          Math.max(Math.abs(means[i]), Math.abs(shown)),
+        );
+        const variance = logged[i] ? alone : (parts + meant) / scale[i] ** 2;
         instead.push(
           Math.log((rule.wrong * chance) / (logged[i] ? 1 : factor)) -
-            (0.5 * moved ** 2) / variance -
-            0.5 * Math.log(variance) +
+            nats(z[i] + further / scale[i] - centre, variance) +
             width[i],
         );
       }
