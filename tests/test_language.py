@@ -376,7 +376,9 @@ def test_only_a_capacitor_loses_capacitance(part_class: str) -> None:
     """A pot, a load or a battery that is low has something else of which there is too little."""
     language.use("de")
     change = Change(block="b", key="k", mode="low", called="X1", part_class=part_class)
-    assert ("Kapazit" in failed_name(change)) == (part_class in ("capacitor", "electrolytic"))
+    assert ("Kapazit" in failed_name(change)) == (
+        part_class in ("capacitor", "mains capacitor", "electrolytic")
+    )
 
 
 # --- a German library in a browser ----------------------------------------------------------------------------------

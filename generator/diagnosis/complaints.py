@@ -52,8 +52,8 @@ DRAINED, AT_LEAST = (
 # kind of block -> what people have of it, and the classes of the parts that give it
 GIVES: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "heater": ("heat", ("element",)), "led-string": ("light", ("led",)), "led-indicator": ("light", ("led",)),
-    "dc-motor": ("motion", ("winding",)), "universal-motor": ("motion", ("winding",)), "solenoid": ("motion", ("coil", "winding")),
-    "induction-motor": ("motion", ("winding",)), "bldc-motor": ("motion", ("winding",)),
+    "dc-motor": ("motion", ("motor",)), "universal-motor": ("motion", ("winding",)), "solenoid": ("motion", ("coil", "winding")),
+    "induction-motor": ("motion", ("winding",)), "bldc-motor": ("motion", ("winding", "motor")),
     "battery-pack": ("charge", ("pack",)), "audio-stage": ("sound", ("loudspeaker",)),
 }  # fmt: skip
 

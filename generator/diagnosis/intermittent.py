@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from generator.diagnosis.judging import Fit, Judgement
 
 WEARS = frozenset({"contact", "switch", "pin", "fuse", "thermal fuse", "potentiometer"})
-CELLS, NO_PART = frozenset({"cell", "pack"}), frozenset({"source", "mains", "load"})
+CELLS, NO_PART = frozenset({"cell", "pack"}), frozenset({"source", "mains", "load", "chip's current"})
 BREAKS = ("open", "high resistance")  # what a contact or a joint does that is moved or gets warm
 
 

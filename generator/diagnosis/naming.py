@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from generator.diagnosis.asking import Asked
     from generator.diagnosis.judging import Fit, Judged
 
-CAPACITORS = frozenset({"capacitor", "electrolytic"})
+CAPACITORS = frozenset({"capacitor", "mains capacitor", "electrolytic"})
 NAMED = 4  # how many fits and misfits are put into sentences
 SOLDER = 0.05  # ohm: less is next to none
 EVEN = 0.05  # share of a band's width by which it may lie off 0 and still be said as ±

@@ -22,7 +22,18 @@ if TYPE_CHECKING:
 COOKED = 0.5  # share of the faults that overheat something which do, before somebody measures (common practice, no source)
 # what decides whether an element is on and whether its fan turns
 DECIDING = frozenset(
-    {"contact", "transistor", "mosfet", "triac", "optocoupler", "coil", "winding", "pin", "thermistor"}
+    {
+        "contact",
+        "transistor",
+        "mosfet",
+        "triac",
+        "optocoupler",
+        "coil",
+        "winding",
+        "motor",
+        "pin",
+        "thermistor",
+    }
 )
 MODES = frozenset({"open", "short", "stalled"})
 MOTOR = re.compile(r"M\d+")  # IEC 81346-2

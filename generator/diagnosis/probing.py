@@ -35,7 +35,7 @@ CLOSED = 100.0  # ohm: more is no contact that is closed while nobody holds it, 
 # other than that in which the device should do what it does not
 BEGINNING = RAIL * 0.99, 0.35, 0.9
 CONDUCTS = {
-    "fuse", "thermal fuse", "switch", "contact", "coil", "winding", "element", "inductor", "loudspeaker", "pin",
+    "fuse", "thermal fuse", "switch", "contact", "coil", "winding", "motor", "element", "inductor", "loudspeaker", "pin",
 }  # fmt: skip
 RESISTS = {
     "resistor",

@@ -182,14 +182,10 @@ def class_of(device: Device, element: Element, key: str) -> str:
     if found == "resistor" and isinstance(element, passive.Resistor):
         ohms = element.ohms.value
         return "high-ohm resistor" if ohms >= HIGH_OHM else "low-ohm resistor" if ohms <= LOW_OHM else found
-    if found == "capacitor":
-        return (
-            "electrolytic"
-            if _electrolytic(part, element)
-            else "mains capacitor"
-            if element.ac
-            else "capacitor"
-        )
+    if found == "capacitor" and _electrolytic(part, element):
+        return "electrolytic"
+    if found == "capacitor" and element.ac:
+        return "mains capacitor"
     return found
 
 

@@ -165,3 +165,29 @@ def test_what_drains_a_pack_at_rest_accounts_for_cells_that_are_soon_empty() -> 
     assert own["drive", "transistor", "short"] == pytest.approx(1.0)
     assert own["pack", "cells", "high resistance"] == pytest.approx(1.0)
     assert own["drive", "transistor", "open"] == own["drive", "load", "open"] == pytest.approx(LESS)
+
+
+def test_what_leaves_a_motor_standing_accounts_for_a_fan_that_does_not_turn() -> None:
+    """M1 open, or its shaft held, and nothing turns; a lamp beside it that is dark keeps no motor from turning."""
+    device = device_of(
+        {
+            "pack": {
+                "kind": "battery-pack",
+                "cells": 6,
+                "chemistry": "lead-acid",
+                "capacity": "7 Ah",
+                "load": "1 A",
+            },
+            "fan": {
+                "kind": "dc-motor",
+                "supply": "pack",
+                "winding": "M1 20 ohm",
+                "running_current": "150 mA",
+            },
+            "lamp": {"kind": "led-indicator", "supply": "pack", "resistor": "R5 1k", "forward": "LD1 red"},
+        }
+    )
+    own = accounts(device, "does not turn")
+    for mode in ("open", "stalled"):
+        assert own["fan", "winding", mode] == pytest.approx(1.0), mode
+    assert own["lamp", "forward", "open"] == pytest.approx(LESS)

@@ -6,6 +6,7 @@ import math
 from itertools import pairwise
 
 import pytest
+from noted import judged_note
 
 from generator.diagnosis import hypotheses
 from generator.diagnosis.hypotheses import SIZES, WEIGHTS, between, by_failure, changes_of, sizes_of
@@ -168,8 +169,6 @@ def test_what_makes_two_changes_one() -> None:
 
 def test_what_lies_in_the_line_is_a_capacitor_of_the_mains() -> None:
     """The dropper of a capacitive dropper, and none that smooths behind it or holds a pin still."""
-    from noted import judged_note
-
     text = """---
 title: Night light is dim
 date: 2026-03-14

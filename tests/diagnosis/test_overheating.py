@@ -41,6 +41,17 @@ def test_what_overheats_an_element(line: str) -> None:
     assert not found & {("RL1", "open"), ("Q1", "open"), ("Q2", "short")}
 
 
+@pytest.mark.parametrize("mode", ["open", "stalled"])
+def test_a_fan_that_stands_is_a_cause_as_a_block_of_its_own_too(mode: str) -> None:
+    """As above, the fan written as the motor that it is: it moves no air when it is open, nor when its shaft is held."""
+    motor = "  fan: {kind: dc-motor, winding: M1 12 ohm, running_current: 200 mA}\njoins: [[fan.plus, supply.plus], [fan.minus, air.drain]]\n"
+    text = WARMER.replace("LINE", "live").replace("READINGS", "").replace("load: M1 45,\n", "\n")
+    device, _ = judged_note(text.replace("readings:", motor + "readings:"))
+    changes = suspects(device)
+    assert {own.part_class for own in changes if own.called == "M1"} == {"motor"}
+    assert ("M1", mode) in {(own.called, own.mode) for own in overheating(device, changes)}
+
+
 def test_the_cause_is_asked_for_with_the_fuse() -> None:
     """A thermal fuse is found open: the page asks on, and a contact that conducts with the plug out is its cause."""
     dead = "{at: supply.plus, read: 0 V, when: warming}, {ohms: TF1, read: open}"
