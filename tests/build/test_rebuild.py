@@ -248,7 +248,7 @@ def test_a_cache_beside_the_notes_is_not_read(standing: Standing) -> None:
 def test_cache_is_bounded(library: Path, tmp_path: Path) -> None:
     """After many changes the cache holds the notes of the library and no more."""
     target = tmp_path / "site"
-    for number in range(4):
+    for number in range(2):
         _edit(
             library / "notes" / "steam-iron-trips-the-breaker.md",
             "\n{sole}\n",
@@ -284,7 +284,7 @@ def test_a_rehearsal_changes_nothing(standing: Standing, monkeypatch: pytest.Mon
 def test_building_again_and_again_leaves_no_litter(library: Path, tmp_path: Path) -> None:
     """`live` builds in one process all day: what a build set to go faster is as it was before, and nothing is held for ever."""
     thresholds = gc.get_threshold()
-    for number in range(3):
+    for number in range(2):
         CHANGES["a note's prose"](library)
         build_site(library, tmp_path / "site")
         assert (gc.get_threshold(), gc.get_freeze_count()) == (thresholds, 0), number
