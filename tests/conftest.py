@@ -69,6 +69,26 @@ def no_process_left(own_cache: Path) -> Iterator[None]:
     commands.close()
 
 
+@pytest.fixture(scope="session", autouse=True)
+def kinds_kept() -> Iterator[None]:
+    """What the pages of the kinds show is worked out once: it is a third of the work of a small library, and hangs on nothing
+    but the kind, the drawing's symbols and the language. Commands work it out for themselves."""
+    from generator import language
+    from generator.pages import library_pages
+
+    work_out, kept = library_pages.kind_view, {}
+
+    def view(kind: Any, zigzag: bool = False) -> dict[str, Any]:
+        of = (kind, zigzag, language.code())
+        if of not in kept:
+            kept[of] = work_out(kind, zigzag)
+        return dict(kept[of])
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(library_pages, "kind_view", view)
+        yield
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Any]:
     """A headless Chromium. Skipped without one, but never in CI."""
