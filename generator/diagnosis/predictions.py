@@ -133,7 +133,7 @@ class Predictor:
             np.zeros((size, count)),
         )
         known, nominal = np.ones((size, count), bool), np.full((size, count), np.nan)
-        plugged, which = _plugged(changes)
+        plugged, which = _plugged(changes) if self.powered else ([], slice(None))
         solve_all((own.there for own in self.powered.values()), plugged)
         for number, (key, at) in enumerate(self.groups.items()):
             if key[0] == "powered":

@@ -232,24 +232,25 @@ class StateUnder:
         given. Most variants leave the rail as it is: it is worked out in steps of the current, between which it is straight."""
         assert rail.figures is not None
         figures, sound = rail.figures, {**rail.nominal(), **self.own.get(rail.name, {})}
-        known: dict[object, float] = self.device.kept.setdefault(("rail", rail.name, figure, self.row), {})
+        known: dict[object, float] = self.device.kept.setdefault(("rail", rail.name, figure), {})
+
+        def at(p: dict[str, float], taken: float) -> float:
+            key = (*p.values(), taken)
+            if key not in known:
+                known[key] = figures(p, taken).get(figure, 0.0)
+            return known[key]
+
         amperes = np.maximum(amperes, LEAST_TAKEN)
-        first = np.floor(np.log(amperes if rows is None else amperes[rows]) / math.log(STEP)).astype(int)
-        steps = sorted({*first.tolist(), *(first + 1).tolist()})
+        chosen = np.arange(len(batch.variants)) if rows is None else rows
+        first = np.floor(np.log(amperes[chosen]) / math.log(STEP)).astype(int)
+        steps = [STEP**step for step in sorted({*first.tolist(), *(first + 1).tolist()})]
         if not steps:
             return np.zeros_like(amperes)
-        for step in steps:
-            if step not in known:
-                known[step] = figures(sound, STEP**step).get(figure, 0.0)
-        found = np.interp(amperes, [STEP**step for step in steps], [known[step] for step in steps])
-        for row in range(len(batch.variants)) if rows is None else rows.tolist():
+        found = np.interp(amperes, steps, [at(sound, step) for step in steps])
+        for row in chosen.tolist():
             variant = batch.variants[row]
             if rail.name in variant:
-                there, taken = {**sound, **variant[rail.name]}, float(f"{amperes[row]:.4g}")
-                key = (*there.values(), taken)
-                if key not in known:
-                    known[key] = figures(there, taken).get(figure, 0.0)
-                found[row] = known[key]
+                found[row] = at({**sound, **variant[rail.name]}, float(f"{amperes[row]:.4g}"))
         return found
 
     def _followers(self, solution: Solution, variants: Sequence[Changed]) -> dict[int, Changed]:

@@ -153,6 +153,7 @@ def mean_of_bumps(x: Point, current: float, bumps: int) -> float:
 
 
 STEPS = 200  # of a period, in which the rail's ups and downs are followed
+TAKES_NOTHING = 12  # times its knee below its level, from which a clamp takes next to nothing
 
 
 def alternating(x: Point, amperes: float, farads: float, knee: float) -> float:
@@ -168,13 +169,27 @@ def alternating(x: Point, amperes: float, farads: float, knee: float) -> float:
     rail = rail_volts(loaded, path, delivered(x, path, period) * x.f, not path.delivers)
     if rail != x.output:
         period = cycle(x, path, rail)
-    volts, seen, rises = rail, [], 1 / (STEPS * x.f * max(farads, 1e-12))
-    for current in _arriving(x, path, period) * 2:  # the first time round to where it repeats
-        free = volts + (current - amperes) * rises
-        clamped = _clamped(free, volts, current - amperes, rises, x.output, knee) if knee else min(free, rail)
-        volts = max(0.0, clamped)
+    arrives, rises, level = _arriving(x, path, period), 1 / (STEPS * x.f * max(farads, 1e-12)), rail
+    if knee:
+        level = x.output
+    *_, repeats = _followed(rail, arrives, amperes, rises, level, knee)  # the first time round
+    return _scatter(_followed(repeats, arrives, amperes, rises, level, knee))
+
+
+def _followed(
+    volts: float, arrives: Sequence[float], amperes: float, rises: float, level: float, knee: float
+) -> list[float]:
+    """The rail's volts in the steps of a period that begins at some, while amperes are taken of what arrives; see alternating."""
+    seen, free_up_to = [], level - TAKES_NOTHING * knee
+    for current in arrives:
+        before, surplus = volts, current - amperes
+        volts += surplus * rises
+        if volts > free_up_to:
+            volts = _clamped(volts, before, surplus, rises, level, knee) if knee else level
+        if volts < 0.0:
+            volts = 0.0
         seen.append(volts)
-    return _scatter(seen[STEPS:])
+    return seen
 
 
 def _scatter(values: Sequence[float]) -> float:
@@ -237,7 +252,7 @@ def zener_current(volts: float, level: float, knee: float) -> float:
 def _clamped(free: float, volts: float, surplus: float, rises: float, level: float, knee: float) -> float:
     """Where a step ends with the clamp taking its part: v + rises·zener_current(v) = free (implicit Euler, Newton's method
     from above, where the knee is steepest). free: without the clamp; rises: V an ampere in the step."""
-    if free < level - 12 * knee:
+    if free < level - TAKES_NOTHING * knee:
         return free
     at = free if surplus <= 0 else min(free, max(volts, level + knee * math.log(surplus / BREAKDOWN_AT)))
     for _step in range(6):
