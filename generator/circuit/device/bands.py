@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from generator.circuit.device.results import ends, reach
+from generator.circuit.device.results import ends, reach, solve_ends
 from generator.circuit.network.reading import Reading
 from generator.circuit.network.tolerances import SURROUNDINGS
 
@@ -33,6 +33,7 @@ def solved_bands(
     as the chart has it: what bends is not made straight. None where a reading is something else than that. asked: how it is
     measured, where, and in which state."""
     found: list[tuple[float, float, float] | None] = [None] * len(asked)
+    solve_ends(device, (state for how, _, state in asked if how in ("volts", "amps")))
     between: dict[int, tuple[str, Reading]] = {}
     index = device.system.index
     for n, (how, place, state) in enumerate(asked):

@@ -7,7 +7,7 @@ direct-current side that circuit is solved, so that no sum of small steps leaves
 from __future__ import annotations
 
 import math
-from collections.abc import Generator, Sequence
+from collections.abc import Generator, Iterable, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -68,6 +68,7 @@ def _direct(device: Device) -> dict[str, dict[str, dict[str, float]]]:
     """Volts against the net's own common, for nets of the direct-current side."""
     system = device.system
     found: dict[str, dict[str, dict[str, float]]] = {net: {} for net in system.nets}
+    solve_ends(device, (state.name for state in device.states))
     for row, state in enumerate(device.states):
         x = device.solved.point.x[row]
         low, high = ends(device, state.name)
@@ -85,15 +86,22 @@ def ends(device: Device, state: str) -> tuple[Array, Array]:
     Which end of a tolerance moves a net which way is what it does by itself, as all else bends at the nominal point. What
     they do together is the sum where that is little (NARROW); else the corner where all of them stand is solved.
     """
-    low, high, _ = _ends(device)[device.row(state)]
+    row = device.row(state)
+    low, high, _ = _ends(device, [row])[row]
     return low, high
+
+
+def solve_ends(device: Device, states: Iterable[str]) -> None:
+    """Works out the ends of several states at once, which costs less than one after the other."""
+    _ends(device, sorted({device.row(state) for state in states}))
 
 
 def reach(device: Device, wanted: Sequence[tuple[str, Reading]]) -> list[tuple[float, float, float]]:
     """(lowest, nominal, highest) of the volts between any two nets, or of a current, each in a state: of all corners at which
     tolerances move it most, by themselves or as they move a net."""
     asked = [(device.row(state), reading) for state, reading in wanted]
-    each = _each_end(device, sorted({row for row, _ in asked}), near=False)
+    rows = sorted({row for row, _ in asked})
+    each, both = _each_end(device, rows, near=False), _ends(device, rows)
     nominal = [float(functionals(_around(device, row), [reading])[0][0]) for row, reading in asked]
     corners = [
         _corners(device, row, each[row], reading, value) for (row, reading), value in zip(asked, nominal)
@@ -101,7 +109,7 @@ def reach(device: Device, wanted: Sequence[tuple[str, Reading]]) -> list[tuple[f
     chosen = solve_all([_wanted(device, row, own) for (row, _), own in zip(asked, corners)])
     found = []
     for (row, reading), value, own in zip(asked, nominal, chosen):
-        solutions = [each[row].solution, own, *_ends(device)[row][2]]
+        solutions = [each[row].solution, own, *both[row].corners]
         values = np.concatenate([[value], *(shown(one, [reading])[one.good, 0] for one in solutions)])
         found.append((float(values.min()), value, float(values.max())))
     return found
@@ -158,13 +166,14 @@ class _Ends(NamedTuple):
     corners: list[Solution]
 
 
-def _ends(device: Device) -> list[_Ends]:
-    """Of every state, worked out once."""
-    if "ends" not in device.kept:
-        each = _each_end(device, range(len(device.states)), near=True)
-        device.kept["ends"] = in_step([_solved_ends(device, row, each[row]) for row in sorted(each)])
-    found: list[_Ends] = device.kept["ends"]
-    return found
+def _ends(device: Device, rows: Sequence[int]) -> dict[int, _Ends]:
+    """Of some states, worked out once."""
+    known: dict[int, _Ends] = device.kept.setdefault("ends", {})
+    fresh = [row for row in rows if row not in known]
+    if fresh:
+        each = _each_end(device, fresh, near=True)
+        known.update(zip(fresh, in_step([_solved_ends(device, row, each[row]) for row in fresh])))
+    return known
 
 
 def _solved_ends(device: Device, row: int, each: _Each) -> Generator[Wanted, Solution, _Ends]:

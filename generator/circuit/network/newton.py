@@ -104,10 +104,10 @@ def settle(system: System, numbers: Array, start: Array | None = None) -> tuple[
 
 def nearest(system: System, numbers: Array, start: Array) -> tuple[Array, Array]:
     """The same from three points at once, of which the first to settle counts: a solved one that is like it, halfway down to
-    nothing, for most that is far from it is a short, and nothing; then held together."""
+    nothing, for most that is far from it is a short, and nothing; by shorter steps where it goes to and fro; then held together."""
     starts = np.concatenate([start, start / 2, np.zeros_like(start)])
     same = np.tile(np.arange(len(start)), 3)
-    x, good = iterate(system, np.tile(numbers, (3, 1, 1)), starts, same=same)
+    x, good = iterate(system, np.tile(numbers, (3, 1, 1)), starts, same=same, turns=True)
     ways, settled = x.reshape(3, *start.shape), good.reshape(3, -1)
     best = settled.argmax(0), np.arange(len(start))
     x, good = ways[best], settled[best]

@@ -74,21 +74,8 @@ def _one_by_one(several: Sequence[Array]) -> Array:
     return np.concatenate([with_curves(p, most) for p in several], 1)
 
 
-def settled(bends: Bends, bent: Bent, start: Array) -> tuple[Array, Array, Array]:
-    """(δ, how much steeper the stamps have become there, which converged). start: the controls to begin at."""
-    delta, steeper, good = _iterated(bends, bent, start)
-    turns = any(name in ("sink", "amplifier") for name, _ in bends.forms)
-    rows = np.flatnonzero(~good) if turns else np.zeros(0, dtype=int)
-    if rows.size:  # once more with comparators on their other side, for feedback may hold them there
-        own = bent.of(rows)
-        delta[rows], steeper[:, rows], good[rows] = _iterated(
-            bends, own, _turned(bends, start[:, rows], own.p)
-        )
-    return delta, steeper, good
-
-
-def _iterated(bends: Bends, bent: Bent, z: Array) -> tuple[Array, Array, Array]:
-    """The same from controls z."""
+def settled(bends: Bends, bent: Bent, z: Array) -> tuple[Array, Array, Array]:
+    """(δ, how much steeper the stamps have become there, which converged). z: the controls to begin at."""
     diagonal, firsts = np.arange(len(bends)), np.cumsum([0, *bends.counts])
     delta, slopes, good = np.zeros(z.shape[1:]), np.zeros(z.shape), np.zeros(z.shape[1], bool)
     rows, busy, before = np.arange(len(good)), np.ones(len(good), bool), delta
@@ -125,20 +112,3 @@ def _iterated(bends: Bends, bent: Bent, z: Array) -> tuple[Array, Array, Array]:
                 rows, before, z, bent = rows[busy], before[busy], z[:, busy], bent.of(busy)
                 each, busy = [bent.moves[:, a:b] for a, b in zip(firsts, firsts[1:])], np.ones(left, bool)
     return delta, slopes, good
-
-
-def _turned(bends: Bends, z: Array, p: Ready) -> Array:
-    """Controls at which comparators and amplifiers are on their other side."""
-    turned = z.copy()
-    for (name, own), numbers in zip(bends.forms, p):
-        here = turned[:, :, own]
-        if name == "sink":
-            taken = here[2] * numbers[1]  # V across its own ohms
-            flows = here[1] / np.maximum(numbers[1], 1e-3)
-            here[2] = np.where(taken > here[1] / 2, 0.0, flows)
-        elif name == "amplifier":
-            top = here[2] - numbers[3]
-            high = here[1] + here[3] * numbers[1] > top / 2
-            here[1] = np.where(high, numbers[2], top)
-            here[3] = 0.0
-    return turned
