@@ -320,7 +320,7 @@ def test_writeup_starts_a_library_that_builds(tmp_path: Path) -> None:
     )
     assert done.returncode == 0, done.stderr
     assert (tmp_path / "content" / "library.yaml").is_file()
-    built = typed("site", cwd=tmp_path)
+    built = run("site", cwd=tmp_path)
     assert built.returncode == 0, built.stderr
     assert (tmp_path / "site" / "index.html").is_file()
     again = run("writeup", "egg incubator", cwd=tmp_path)
