@@ -38,9 +38,18 @@ def browser_path() -> str:
 
 
 # Files that take long begin first, so that at the end no core waits for another; the longest foremost.
-LONG = ("build/test_rebuild.py", "pages/test_every_page.py", "pages/test_untrusted_site.py", "test_packages.py", "test_style.py",
-        "pages/test_look.py", "build/test_start_methods.py", "test_language.py", "test_cli.py", "test_no_traceback.py",
-        "circuit/test_every_kind.py", "drawing/test_drawings.py")  # fmt: skip
+LONG = ("pages/test_every_page.py", "build/test_rebuild.py", "test_language.py", "pages/test_look_sheets.py", "test_style.py",
+        "test_no_traceback.py", "test_cli.py", "finding/test_browser.py", "build/test_start_methods.py", "pages/test_look.py",
+        "circuit/test_every_kind.py", "diagnosis/test_helper_data.py", "pages/test_untrusted.py", "live/test_live.py",
+        "build/test_site.py", "build/test_photos.py", "pages/test_untrusted_site.py", "test_packages.py")  # fmt: skip
+
+
+@pytest.hookimpl(optionalhook=True)  # of pytest-xdist
+def pytest_xdist_auto_num_workers() -> int:
+    """One more than there are cores: a test that waits for a browser, a timer or another process leaves its core to others."""
+    return (
+        len(os.sched_getaffinity(0) if hasattr(os, "sched_getaffinity") else range(os.cpu_count() or 1)) + 1
+    )
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
@@ -132,20 +141,28 @@ def site(tmp_path_factory: pytest.TempPathFactory, content: Path) -> Path:
     return place / "site"
 
 
+@pytest.fixture(scope="session")
+def small_photos(tmp_path_factory: pytest.TempPathFactory, content: Path) -> Path:
+    """The demonstration library with its photos a quarter as wide, which take as much less time to be made ready."""
+    from PIL import Image
+
+    copy = tmp_path_factory.mktemp("small") / "content"
+    shutil.copytree(content, copy, ignore=shutil.ignore_patterns(".*"))
+    for path in copy.rglob("*.jpg"):
+        with Image.open(path) as photo:
+            photo.resize((photo.width // 4, photo.height // 4)).save(path)
+    return copy
+
+
 FEW_NOTES = ("steam-iron-trips-the-breaker.md", "work-lamp-lithium-swap.md", "pedestal-fan-beeps")
 
 
 @pytest.fixture(scope="session")
-def few(tmp_path_factory: pytest.TempPathFactory, content: Path) -> Path:
-    """Of the demonstration three notes, one of them with a board and photos (made small), its pool and its records."""
-    from PIL import Image
-
+def few(tmp_path_factory: pytest.TempPathFactory, small_photos: Path) -> Path:
+    """Of the demonstration three notes, one of them with a board and photos, its pool and its records."""
     few = tmp_path_factory.mktemp("few") / "content"
-    shutil.copytree(content, few, ignore=shutil.ignore_patterns(".*"))
+    shutil.copytree(small_photos, few)
     for path in (few / "notes").iterdir():
         if path.name not in FEW_NOTES:
             shutil.rmtree(path) if path.is_dir() else path.unlink()
-    for path in few.rglob("*.jpg"):
-        with Image.open(path) as photo:
-            photo.resize((photo.width // 4, photo.height // 4)).save(path)
     return few

@@ -385,13 +385,13 @@ def test_only_a_capacitor_loses_capacitance(part_class: str) -> None:
 
 
 @pytest.fixture(scope="module")
-def german(tmp_path_factory: pytest.TempPathFactory, content: Path) -> Path:
+def german(tmp_path_factory: pytest.TempPathFactory, small_photos: Path) -> Path:
     """The site of the demonstration library with language: de; what its people wrote stays as it is. Outside CI a third of its
-    notes is left out."""
+    notes is left out, and its photos are small."""
     from generator.build.build import build_site
 
     folder = tmp_path_factory.mktemp("german")
-    shutil.copytree(content, folder / "content", ignore=shutil.ignore_patterns(".*"))
+    shutil.copytree(small_photos, folder / "content")
     for path in (
         [] if os.environ.get("CI") == "true" else sorted((folder / "content" / "notes").glob("*.md"))[::2]
     ):

@@ -38,7 +38,7 @@ SPILT = """() => [...document.querySelectorAll('td, th, dd, .figure, main *')].f
 
 @pytest.fixture(scope="module", params=PAGES)
 def tab(request: pytest.FixtureRequest, browser: Any, site: Path) -> Iterator[Any]:
-    opened = browser.new_page()
+    opened = browser.new_page(viewport=dict(zip(("width", "height"), WIDTHS[0])))
     troubles: list[str] = []
     opened.on("console", lambda message: troubles.append(message.text))
     opened.on("pageerror", lambda error: troubles.append(str(error)))
