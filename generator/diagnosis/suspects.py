@@ -142,7 +142,11 @@ def _of_part(device: Device, element: Element) -> list[Change]:
     if isinstance(element, junctions.Diode) and any(_one_bears(other, element.key) for other in others):
         mode, leg = "short", "one"
     both = [(change, ("", leg) if change.mode == mode else (change.leg,)) for change in found]
-    return [replace(own, leg=one, weight=own.weight / len(legs)) for own, legs in both for one in legs]
+    return [
+        own if len(legs) == 1 else replace(own, leg=one, weight=own.weight / len(legs))
+        for own, legs in both
+        for one in legs
+    ]
 
 
 def _one_bears(rail: Element, key: str) -> bool:

@@ -16,7 +16,8 @@ from generator.circuit.network.linear import solved_one
 from generator.circuit.network.primitives import Array, with_curves
 
 MOST_STEPS = 40
-PATIENT = 8  # steps, after which every other one is halved: what goes to and fro comes to rest
+PATIENT = 8  # steps, after which they may go less and less far: what goes to and fro comes to rest
+TURNS, BACK = 3, 0.5  # after so many steps one that takes back that share of the last goes but half as far
 # of a control and 1 V or A, by which it moves where all rests, or goes to and fro for good
 STILL, NEAR = 1e-7, 1e-3
 IDLE = 1e-6  # V that a step moves any net, below which it is one no more
@@ -80,6 +81,7 @@ def settled(bends: Bends, bent: Bent, z: Array) -> tuple[Array, Array, Array]:
     delta, slopes, good = np.zeros(z.shape[1:]), np.zeros(z.shape), np.zeros(z.shape[1], bool)
     rows, busy, before = np.arange(len(good)), np.ones(len(good), bool), delta
     each = [bent.moves[:, a:b] for a, b in zip(firsts, firsts[1:])]
+    share, gone = np.ones(len(good)), np.zeros(z.shape)
     for step in range(MOST_STEPS):
         y, dy = bends.evaluate(z, bent.p)
         steeper = (dy - bent.slopes) * bent.lives
@@ -90,16 +92,20 @@ def settled(bends: Bends, bent: Bent, z: Array) -> tuple[Array, Array, Array]:
         wanted = bent.at - bends.unpacked((bent.moves @ new[..., None])[..., 0])
         most = (bent.furthest / max(1, step - PATIENT))[:, None]  # it goes to and fro: shorter steps
         far = np.clip(wanted - z, -most, most)
-        wanted = z + (far if step < PATIENT or step % 2 else far * 0.5)
+        if step > TURNS:
+            back = (far * gone).sum((0, 2)) < -BACK * (gone**2).sum((0, 2))
+            share = np.where(back, share / 2, np.minimum(share * 2, 1.0))
+        gone = far * share[:, None]
+        wanted = z + gone
         limited = bends.limited(wanted, z, bent.p)
-        gone = (np.abs(limited - z) / (1 + np.abs(wanted))).max((0, 2))
-        free = (gone <= NEAR) & (limited == wanted).all((0, 2))
+        moved = (np.abs(limited - z) / (1 + np.abs(wanted))).max((0, 2))
+        free = (moved <= NEAR) & (limited == wanted).all((0, 2))
         if step < 2 * PATIENT and free.any():
             turn = new - before
             free &= (np.abs(turn) * bent.reach <= IDLE).all(-1)
             free &= (np.abs(bent.others @ turn[..., None]) <= IDLE).all((-1, -2))
         before, z = new, limited
-        done = busy & ((gone <= STILL) | free) & (step > 0)
+        done = busy & ((moved <= STILL) | free) & (step > 0)
         last = step == MOST_STEPS - 1
         if done.any() or last:
             ends = busy if last else done
@@ -110,5 +116,6 @@ def settled(bends: Bends, bent: Bent, z: Array) -> tuple[Array, Array, Array]:
                 break
             if left <= KEPT * len(rows):
                 rows, before, z, bent = rows[busy], before[busy], z[:, busy], bent.of(busy)
+                share, gone = share[busy], gone[:, busy]
                 each, busy = [bent.moves[:, a:b] for a, b in zip(firsts, firsts[1:])], np.ones(left, bool)
     return delta, slopes, good
