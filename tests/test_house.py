@@ -22,10 +22,17 @@ def parsed(path: Path) -> ast.Module:
     return ast.parse(path.read_text("utf-8"))
 
 
+@cache
+def nodes(path: Path) -> tuple[ast.AST, ...]:
+    """All that a file of the package says, walked through once for all tests."""
+    return tuple(ast.walk(parsed(path)))
+
+
+@cache
 def imports(path: Path) -> set[str]:
     """The modules of the package that a file imports, also inside functions."""
     found = set()
-    for node in ast.walk(parsed(path)):
+    for node in nodes(path):
         if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("generator"):
             found.add(node.module)
         elif isinstance(node, ast.Import):
@@ -54,7 +61,7 @@ def test_no_kind_takes_from_another() -> None:
 @pytest.mark.parametrize("path", sorted((ROOT / "generator").rglob("*.py")), ids=lambda path: path.stem)
 def test_a_name_is_stated_once(path: Path) -> None:
     """In a class or a file no second statement takes the place of a first, as a merge of two changes can leave it."""
-    for node in ast.walk(parsed(path)):
+    for node in nodes(path):
         if isinstance(node, (ast.ClassDef, ast.Module)):
             assigned = [s for s in node.body if isinstance(s, (ast.Assign, ast.AnnAssign))]
             targets = [t for s in assigned for t in (s.targets if isinstance(s, ast.Assign) else [s.target])]
@@ -84,14 +91,13 @@ def modules() -> dict[str, Path]:
 
 def used(path: Path, known: Iterable[str], *, late: bool) -> set[str]:
     """The modules that a file imports, also for types alone; late: those imported only inside functions."""
-    tree = parsed(path)
     inside = {
         id(node)
-        for function in ast.walk(tree) if isinstance(function, (ast.FunctionDef, ast.AsyncFunctionDef))
+        for function in nodes(path) if late and isinstance(function, (ast.FunctionDef, ast.AsyncFunctionDef))
         for node in ast.walk(function)
     }  # fmt: skip
     found = set()
-    for node in ast.walk(tree):
+    for node in nodes(path):
         if not isinstance(node, ast.ImportFrom) or not (node.module or "").startswith("generator"):
             continue
         module = (node.module or "").removeprefix("generator").removeprefix(".")
@@ -145,7 +151,7 @@ def test_what_is_handed_on_never_changes() -> None:
     ):
         place = ROOT / "generator" / room
         for path in sorted(place.rglob("*.py")) if place.is_dir() else [place]:
-            for node in ast.walk(parsed(path)):
+            for node in nodes(path):
                 for mark in node.decorator_list if isinstance(node, ast.ClassDef) else ():
                     if "dataclass" in ast.unparse(mark) and "frozen=True" not in ast.unparse(mark):
                         loose.append(f"{path.stem}.{node.name}")  # type: ignore[attr-defined]

@@ -53,7 +53,10 @@ MADE = {
 
 
 class Bench:
-    """A note whose designators are hostile too. Makes its HTML as a page does: escaped."""
+    """A note among whose designators is what is written there. Makes its HTML as a page does: escaped."""
+
+    def __init__(self, payload: str) -> None:
+        self.payload = payload
 
     def value(self, block: str, value: str, form: str) -> str | None:
         return f'<b data-value="{html.escape(value)}">17.0 V</b>'
@@ -70,7 +73,7 @@ class Bench:
         return {"supply": ["peak", *PAYLOADS], **{payload: ["peak"] for payload in PAYLOADS[:50]}}
 
     def designators(self) -> set[str]:
-        return {"C3", "R9", *PAYLOADS}
+        return {"C3", "R9", self.payload}
 
 
 @cache
@@ -82,9 +85,9 @@ def rendered(payload: str, place: str) -> str:
         .replace("\0", "{")
         .replace("\1", "}")
     )
-    no_such_file = render(body, file="note.md", body_line=1, expand=Bench(), link=lambda path: None).html
+    no_such_file = render(body, file="note.md", body_line=1, expand=Bench(payload), link=lambda path: None).html
     any_file = render(
-        body, file="note.md", body_line=1, expand=Bench(), link=lambda path: "./" + quote(path)
+        body, file="note.md", body_line=1, expand=Bench(payload), link=lambda path: "./" + quote(path)
     ).html
     return no_such_file + any_file
 
