@@ -85,7 +85,9 @@ def rendered(payload: str, place: str) -> str:
         .replace("\0", "{")
         .replace("\1", "}")
     )
-    no_such_file = render(body, file="note.md", body_line=1, expand=Bench(payload), link=lambda path: None).html
+    no_such_file = render(
+        body, file="note.md", body_line=1, expand=Bench(payload), link=lambda path: None
+    ).html
     any_file = render(
         body, file="note.md", body_line=1, expand=Bench(payload), link=lambda path: "./" + quote(path)
     ).html
