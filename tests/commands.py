@@ -69,7 +69,8 @@ def run(asked):
 
 for line in sys.stdin:
     asked = json.loads(line)
-    if not warmed and ("site" in asked["arguments"] or asked["code"]):
+    builds = "site" in asked["arguments"] or any(module in asked["code"] for module in ("generator.build.build ", "generator.cli "))
+    if builds and not warmed:
         warm()
         warmed = True
     process = os.fork()
