@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from generator.circuit.network.primitives import Array
 from generator.diagnosis.evidence import Evidence, Predictions, Readings, weigh
+from generator.diagnosis.grids import widened
 from generator.diagnosis.hypotheses import HEALTH, RAIL_OHMS, Change
 from generator.diagnosis.predictions import Predictor
 from generator.diagnosis.suspects import held_share
@@ -99,7 +100,9 @@ def on_rails(
     ohms = Predictor(predictor.device, [predictor.sought[n] for n in cold], predictor.meter)
     told = [ohms.predict([replace(own, pressed=rail.pressed) for own in tried]) for rail in rails]
     steps = _steps(rails, np.stack([own.mean for own in told]))
-    fits = [weigh(along_rails(own, each), read.some(cold)).log for own, each in zip(told, steps)]
+    fits = [
+        weigh(widened(tried, along_rails(own, each)), read.some(cold)).log for own, each in zip(told, steps)
+    ]
     best = np.argmax(fits, 0)[row_of]
     chosen = [rails[n] for n in best]
     found = np.zeros((len(faults), len(read.value)))

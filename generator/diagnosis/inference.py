@@ -13,6 +13,7 @@ from generator.circuit.network.primitives import Array
 from generator.diagnosis.consequences import consequences, spared
 from generator.diagnosis.evidence import TRAPEZOID, UNSURE, Evidence, Predictions, Readings, weigh
 from generator.diagnosis.faces import LEAST_SHOWN, along_rails, moved_by, on_rails, speaking_rails, with_held
+from generator.diagnosis.grids import grid_of, widened
 from generator.diagnosis.hypotheses import HEALTH, Change, between, sizes_of
 from generator.diagnosis.predictions import Predictor, Sought
 from generator.diagnosis.suspects import HELD_SHARE, held_buttons, one_of_a_bridge, suspects
@@ -124,31 +125,6 @@ def _shows(predicted: Predictions, row: int) -> bool:
     return not np.allclose(own, sound, rtol=LEAST_SHOWN, atol=1e-6, equal_nan=True)
 
 
-def widened(
-    changes: Sequence[Change],
-    predicted: Predictions,
-    beside: Sequence[Change] = (),
-    theirs: Array | None = None,
-) -> Predictions:
-    """The predictions with an axis more, along which a size lies anywhere between its neighbours on the grid.
-
-    beside, theirs: further sizes of the same failures and their means, which are neighbours and nothing else.
-    """
-    size = len(predicted.mean)
-    mean = predicted.mean if theirs is None else np.concatenate([predicted.mean, theirs])
-    mean = np.where(np.isfinite(mean), mean, np.nan)
-    own = np.arange(len(mean))
-    before, after = own.copy(), own.copy()
-    for rows in _grids([*changes, *beside]):
-        before[rows[1:]], after[rows[:-1]] = rows[:-1], rows[1:]
-    # steps of the grid from one to the other
-    apart = np.maximum(1, (before != own).astype(int) + (after != own))
-    reach = np.nan_to_num((mean[after] - mean[before]) / apart[:, None] / 2)[:size]
-    return Predictions(
-        predicted.mean, np.concatenate([predicted.shift, reach[..., None]], 2), predicted.known
-    )
-
-
 def unsure(predictor: Predictor, predicted: Predictions) -> Predictions:
     """The predictions with an axis of its own at every place: the further a failure moves a reading, the less it is known."""
     sound = np.where(np.isfinite(predictor.sound), predictor.sound, np.nan)
@@ -157,20 +133,6 @@ def unsure(predictor: Predictor, predicted: Predictions) -> Predictions:
     count = predicted.mean.shape[1]
     own = np.where(np.isfinite(moved), moved, 0.0)[:, :, None] * np.eye(count)
     return Predictions(predicted.mean, np.concatenate([predicted.shift, own], 2), predicted.known)
-
-
-def _grid(change: Change) -> tuple[str, ...]:
-    """What the sizes of one grid have in common: the failure, and the button that is held."""
-    return (*change.group, *change.pressed[: 1 if change.sound else 2])
-
-
-def _grids(changes: Sequence[Change]) -> list[list[int]]:
-    """The rows of each failure that has a size, in the order of the sizes."""
-    found: dict[tuple[str, ...], list[int]] = {}
-    for row, change in enumerate(changes):
-        if change.size is not None:
-            found.setdefault(_grid(change), []).append(row)
-    return [sorted(rows, key=lambda row: changes[row].size or 0.0) for rows in found.values()]
 
 
 def _posterior(changes: Sequence[Change], evidence: Evidence) -> Array:
@@ -189,7 +151,7 @@ def _refined(
     best = posterior.max()
     chosen: dict[tuple[str, ...], list[int]] = {}
     for row in order:
-        group = _grid(changes[row])
+        group = grid_of(changes[row])
         if posterior[row] < best + math.log(WORTH_REFINING) or (
             group not in chosen and len(chosen) == REFINED
         ):
@@ -204,7 +166,7 @@ def _refined(
         for size in between(changes[row].size or 1.0, _sizes(changes[row]), STEPS)
     ]
     kept = [row for row in range(len(changes)) if row not in set(rows)]
-    beside = [row for row in kept if changes[row].size is not None and _grid(changes[row]) in chosen]
+    beside = [row for row in kept if changes[row].size is not None and grid_of(changes[row]) in chosen]
     around = [changes[row] for row in beside]
     parents = np.repeat(rows, STEPS)
     also = along_rails(predictor.predict(finer), predicted.shift[parents, :, -len(read.value) - 2])

@@ -11,8 +11,9 @@ from generator.circuit.block import Result
 from generator.circuit.device.bands import ohms_band, solved_bands
 from generator.circuit.network.element import NoOperatingPoint
 from generator.diagnosis.evidence import weigh
+from generator.diagnosis.grids import widened
 from generator.diagnosis.hypotheses import Change
-from generator.diagnosis.inference import Ranking, Weighed, rank, unsure, widened
+from generator.diagnosis.inference import Ranking, Weighed, rank, unsure
 from generator.diagnosis.metered import as_metered
 from generator.diagnosis.pairs import rank_pairs
 from generator.diagnosis.readings import Meter, Shown, Verdict, read_shown, verdict
