@@ -46,7 +46,7 @@ SPREADS = {
     "hfe": Spread(0.5, 2.0, source="from memory: gain groups in transistor data sheets"),
     "least hfe": Spread(0.0, 3.0, source="from memory: a stated minimum"),
     "zener": Spread(0.05, 0.05, source="the E24 tolerance group of zeners"),
-    "knee": Spread(0.0, 5.0, source="from memory: differential resistance in data sheets of zeners, 9 to 25 Ω at 10 to 20 mA"),
+    "knee": Spread(0.0, 6.0, source="from memory: differential resistance in data sheets of zeners, 9 to 25 Ω at 10 to 20 mA"),
     "zener's slope": Spread(5.0, 15.0, fixed=True, unit="ohm", source="from memory: differential resistance in data sheets of small zeners at 5 to 30 mA"),
     "regulator": Spread(0.04, 0.04, source="from memory: output voltage in data sheets of fixed regulators"),
     "reference": Spread(0.02, 0.02, source="from memory: data sheets of shunt references"),

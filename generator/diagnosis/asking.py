@@ -26,7 +26,7 @@ from generator.diagnosis.predictions import Predictor, Sought
 from generator.diagnosis.probing import Probing, key_of, meter_spread, probings
 from generator.diagnosis.splitting import expected_gain
 from generator.diagnosis.suspects import suspects
-from generator.diagnosis.taking import open_from
+from generator.diagnosis.taking import leaking
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device
@@ -143,7 +143,7 @@ def choose(
         mean, spread, shown = _predicted(device, candidates, places, meter)
     except NoOperatingPoint:
         return []
-    leak = np.array([open_from(device, own.sought) for own in places])
+    leak = np.array([leaking(device, own.sought)[0] for own in places])
     gain = gains(candidates, mean, spread, leak) * np.array(
         [own.ease_at_first(first) if first else own.ease for own in places]
     )

@@ -64,6 +64,7 @@ class Figure(NamedTuple):
     least: bool = False  # ohms through a diode that the meter drives: what lies beside it is no less
     decades: bool = False  # across a contact or a triac, which may drop anything within a decade or two
     over: float = math.inf  # ohm from which OL may be shown because the range ended
+    behind: float = 0.0  # ohm in series with what leaks where it is open
 
 
 @dataclass(frozen=True)
@@ -79,6 +80,7 @@ class Readings:
     least: NDArray[np.bool_]
     decades: NDArray[np.bool_]
     over: Array
+    behind: Array
 
     @classmethod
     def of(cls, figures: Sequence[Figure]) -> Readings:
@@ -255,9 +257,12 @@ def without_number(mean: Array, read: Readings) -> Array:
 
 
 def _leaking(read: Readings) -> Array:
-    """Log-probability of the interval read across what is open, where leaks are as likely in each decade up to MOST_LEAK."""
-    share = 2 * np.maximum(read.spread, 1e-12) / np.maximum(read.value, 1.0)
-    range_ = np.log(MOST_LEAK / np.minimum(read.open_from, MOST_LEAK / 10))
+    """Log-probability of the interval read across what is open, where leaks are as likely in each decade up to MOST_LEAK, each
+    in series with what lies behind."""
+    least = np.minimum(read.open_from, MOST_LEAK / 10)
+    leak = np.maximum(read.value - read.behind, LEAST_BESIDE * least)
+    share = 2 * np.maximum(read.spread, 1e-12) / np.maximum(leak, 1.0)
+    range_ = np.log(MOST_LEAK / least)
     return np.log(np.minimum(np.nan_to_num(share, nan=1.0) / range_, 1.0))
 
 

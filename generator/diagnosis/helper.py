@@ -44,7 +44,7 @@ from generator.diagnosis.probing import BEGINNING, METER, OTHER, Probing, key_of
 from generator.diagnosis.scattering import LEAST_SCATTER, Scattering, scattering
 from generator.diagnosis.spots import cold_name, spot_name
 from generator.diagnosis.suspects import held_buttons, one_of_a_bridge, suspects
-from generator.diagnosis.taking import FORWARD, alternating_at, definition_of, drops, open_from
+from generator.diagnosis.taking import FORWARD, alternating_at, definition_of, drops, leaking
 from generator.notation.reading import Meter, table
 
 if TYPE_CHECKING:
@@ -295,9 +295,9 @@ def _place(device: Device, own: Probing, seen: _Seen, axes: dict[int, int]) -> d
     rest = math.sqrt((float(left @ left) + seen.own**2) / evidence.TRAPEZOID)
     if rest > LEAST_SCATTER * seen.step:
         entry["own"] = float(f"{rest:.2g}")
-    opens = open_from(device, own.sought)
+    opens, behind = leaking(device, own.sought)
     if opens < evidence.STRAY_LEAK:
-        entry["opens"] = opens
+        entry |= {"opens": opens} | ({"behind": float(f"{behind:.4g}")} if behind else {})
     if drops(device, own.sought):
         entry["drops"] = True
     if own.hazard:

@@ -28,7 +28,7 @@ WEIGHTS: Mapping[str, Mapping[str, float]] = {
     "thermistor": {"open": 2.0, "high": 0.7, "low": 0.4, "leaky": 0.7, "short": 0.7},
     "photoresistor": {"open": 1.0, "high": 1.0, "low": 0.3, "leaky": 0.4, "short": 0.4},
     "diode": {"short": 1.2, "open": 1.0, "leaky": 0.3},
-    "zener": {"short": 1.0, "open": 1.0, "leaky": 0.3, "low": 0.3, "high": 0.3},
+    "zener": {"short": 1.0, "open": 1.0, "leaky": 0.3, "low": 0.3, "high": 0.15},
     "led": {"open": 1.0, "short": 0.7, "leaky": 0.3},
     "transistor": {"short": 1.2, "open": 1.0, "leaky": 0.3, "low": 0.3},
     "mosfet": {"short": 1.5, "open": 0.8, "leaky": 0.4, "leaky gate": 0.7},
@@ -44,7 +44,7 @@ WEIGHTS: Mapping[str, Mapping[str, float]] = {
     "element": {"open": 1.5, "short": 0.3, "low": 0.3, "high": 0.3}, "inductor": {"open": 0.7}, "varistor": {"short": 0.7, "leaky": 0.3},
     "chip": {"open": 0.7, "short": 0.5, "low": 0.3, "high": 0.3, "leaky": 0.3, "stuck high": 0.3, "stuck low": 0.3},
     "controller": {"short": 0.8}, "chip's current": {"open": 0.6, "high": 0.4, "low": 0.3},
-    "cell": {"open": 0.8, "short": 0.5, "high resistance": 1.5}, "pack": {"dead": 1.5, "high resistance": 3.0, "low": 0.7, "open": 0.8}, "source": {"dead": 1.0, "low": 0.3},
+    "cell": {"open": 0.8, "short": 0.5, "high resistance": 1.5}, "pack": {"dead": 1.5, "high resistance": 6.0, "low": 0.7, "open": 0.8}, "source": {"dead": 1.0, "low": 0.3},
     "mains": {"dead": 1.0, "low": 0.03},
     "diac": {"open": 1.0, "short": 0.7}, "loudspeaker": {"open": 1.0, "short": 0.3},
     "load": {"open": 0.6, "short": 0.5, "high": 0.4, "low": 0.3},
@@ -73,7 +73,10 @@ SHORTED = 0.1  # ohm that most shorted parts have left; more is the rarer, the m
 SHORT_OF = 0.02  # of a resistor's value: what is left of it at most where it is shorted
 # Of what only drifts a little before it counts as failed: a reference, a source, the load of a rail.
 NARROW: Mapping[str, tuple[float, ...]] = {"high": (1.15, 1.4, 1.8), "low": (0.85, 0.7, 0.5, 0.3)}
-NARROW_CLASSES = frozenset({"zener", "source", "mains", "chip", "load", "chip's current"})
+NARROW_CLASSES = frozenset({"source", "mains", "chip", "load", "chip's current"})
+# A zener that was overheated conducts earlier, hardly ever later (common practice, no source)
+ZENER: Mapping[str, tuple[float, ...]] = {"high": (1.1, 1.25), "low": (0.85, 0.7, 0.5, 0.3)}
+ZENER_CLASSES = frozenset({"zener"})
 # Of resistors, which are bought to a few percent: so little is a failure already.
 SLIGHT: Mapping[str, tuple[float, ...]] = {"high": (1.12, *SIZES["high"]), "low": (0.88, *SIZES["low"])}
 SLIGHT_CLASSES = frozenset({"resistor", "high-ohm resistor", "low-ohm resistor"})
@@ -94,7 +97,7 @@ WELDED: Mapping[str, tuple[float, ...]] = {"short": (0.03, 0.15)}
 WELDED_CLASSES = frozenset({"switch", "contact"})
 
 _OF_CLASS = (
-    (WELDED_CLASSES, WELDED), (NARROW_CLASSES, NARROW), (SLIGHT_CLASSES, SLIGHT), (GAIN_CLASSES, GAIN), (DRIED_CLASSES, DRIED), (INNER_CLASSES, INNER), (CHIP_CLASSES, CHIP_SHORT)
+    (WELDED_CLASSES, WELDED), (NARROW_CLASSES, NARROW), (ZENER_CLASSES, ZENER), (SLIGHT_CLASSES, SLIGHT), (GAIN_CLASSES, GAIN), (DRIED_CLASSES, DRIED), (INNER_CLASSES, INNER), (CHIP_CLASSES, CHIP_SHORT)
 )  # fmt: skip
 
 

@@ -132,7 +132,7 @@ class Powered:
         for n in self.rails:
             position = self.direct.index(n)
             taken = -seen.values[:, position]
-            self._rail(self.places[n], taken, batch, mean[:, n], shift[:, n])
+            nominal[:, n] = self._rail(self.places[n], taken, batch, mean[:, n], shift[:, n])
             if self.places[n].figure == "ripple":  # in proportion to the current, which scatters too
                 moved = half[:, position] / np.maximum(np.abs(taken), 1e-6)[:, None]
                 shift[:, n] -= mean[:, n, None] * np.clip(moved, -1, 1)
@@ -260,20 +260,24 @@ class Powered:
             return Reading(place.plus, element=place.element)
         return Reading(place.plus, place.minus)
 
-    def _rail(self, place: Place, amperes: Array, batch: Batch, mean: Array, shift: Array) -> None:
-        """A figure of a rectified rail's steady state; it scatters as it does in the sound device, in proportion."""
+    def _rail(self, place: Place, amperes: Array, batch: Batch, mean: Array, shift: Array) -> Array:
+        """A figure of a rectified rail's steady state, as stated; it scatters as it does in the sound device, in proportion."""
         rail = self.device.elements[place.element]
         assert isinstance(rail, sources.Rail)
-        mean[:] = self.there.figure(rail, place.figure, amperes, batch)
-        shift[:] = mean[:, None] * self._shares(rail, place.figure)
+        found = self.there.figure(rail, place.figure, amperes, batch)
+        first, middle, half = self._shares(rail, place.figure)
+        mean[:] = found + middle.sum() * np.minimum(found / first, 1.0) if first else found
+        shift[:] = found[:, None] * half
+        return found
 
-    def _shares(self, rail: sources.Rail, figure: str) -> Array:
-        """By which share each tolerance axis moves a rail's figure in the sound device, worked out once."""
+    def _shares(self, rail: sources.Rail, figure: str) -> tuple[float, Array, Array]:
+        """A rail's figure in the sound device, by how much the middle of each tolerance axis lies off in it, and by which share half
+        of the axis moves it; worked out once."""
         key = ("rail's shares", rail.name, figure, self.there.row)
         if key not in self.device.kept:
             assert rail.figures is not None
             sound = {**rail.nominal(), **self.there.own.get(rail.name, {})}
-            point, found = self.device.solved.point, np.zeros(len(self.device.axes))
+            point, middle, half = self.device.solved.point, *np.zeros((2, len(self.device.axes)))
             sums = [point.amperes(own)[self.there.row] for own in (rail.name, rail.clamp) if own]
             taken = float(f"{-float(sums[0] - sum(sums[1:])):.4g}")
             first = rail.figures(sound, taken)[figure]
@@ -282,7 +286,7 @@ class Powered:
                 if moved and first:
                     ends = ({**sound, **{k: v[end] for k, v in moved.items()}} for end in (0, 1))
                     low, high = (rail.figures(p, taken)[figure] for p in ends)
-                    found[number] = (high - low) / 2 / first
-            self.device.kept[key] = found
-        shares: Array = self.device.kept[key]
-        return shares
+                    middle[number], half[number] = (high + low) / 2 - first, (high - low) / 2 / first
+            self.device.kept[key] = first, middle, half
+        found: tuple[float, Array, Array] = self.device.kept[key]
+        return found

@@ -42,7 +42,7 @@ _UNITS = {"volts": "V", "diode": "V", "amps": "A", "ohms": "ohm", "rail": "V"}
 @dataclass(frozen=True)
 class Taken:
     """A reading found on the device. trouble, hint: why it cannot be judged; then the rest may be None. least: through a
-    diode that the meter drives, which says only that no less lies beside it. open_from: ohm from which it also fits an open circuit; inf for what is no resistance.
+    diode that the meter drives, which says only that no less lies beside it. open_from: ohm from which it also fits an open circuit; inf for what is no resistance; behind: ohm in series with those leaks.
     decades: across a contact or a triac. over: ohm from which it may be shown as OL."""
 
     reading: Reading
@@ -52,6 +52,7 @@ class Taken:
     hint: str = ""
     least: bool = False
     open_from: float = math.inf
+    behind: float = 0.0
     decades: bool = False
     over: float = math.inf
     severity: str = ERROR  # of the trouble: what is only not worked out is no mistake of the author's
@@ -89,12 +90,14 @@ def take(device: Device, reading: Reading, meter: Meter) -> Taken:
         return Taken(reading, replace(sought, place=there), shown)
     if shown.range == "ac" and sought.how == "volts" and not sought.place.ac:
         return _of_ripple(device, Taken(reading, sought, shown))
+    opens, behind = leaking(device, sought)
     return Taken(
         reading,
         sought,
         shown,
         least=_through_a_diode(device, sought, shown),
-        open_from=open_from(device, sought),
+        open_from=opens,
+        behind=behind,
         decades=drops(device, sought),
         over=_over(device, sought),
     )
@@ -106,20 +109,22 @@ def _touched(device: Device, place: Place) -> set[str]:
     return {place.plus, place.minus, *(element.nets if element is not None else ())}
 
 
-def open_from(device: Device, sought: Sought) -> float:
-    """Ohm from which a place in ohms is as good as open: those of leaks, or of a diode across it that the meter drives forward."""
+def leaking(device: Device, sought: Sought) -> tuple[float, float]:
+    """(ohm from which a place in ohms is as good as open, ohm in series with what then leaks): by what no drawing shows, or by a
+    diode across it that the meter drives forward."""
     if sought.how != "ohms":
-        return math.inf
+        return math.inf, 0.0
     over = _junctions_across(device, sought.place)
     if EMISSION["schottky"] in over:
-        return SCHOTTKY
+        return SCHOTTKY, 0.0
     if EMISSION["silicon"] in over:
-        return SILICON
-    return min([STRAY_LEAK, *(1 / leak for leak in _leaks_between(device, sought.place))])
+        return SILICON, 0.0
+    return min([(STRAY_LEAK, 0.0), *_leaks_between(device, sought.place)])
 
 
-def _leaks_between(device: Device, place: Place) -> list[float]:
-    """S that each junction lets through which lies at one end of a place and on whose other side something leads to the other end."""
+def _leaks_between(device: Device, place: Place) -> list[tuple[float, float]]:
+    """The ohms that each junction may come to which lies at one end of a place and on whose other side something leads to the
+    other end, and the ohms of that."""
     ends, cold = (place.plus, place.minus), device.unplugged()
     found = []
     for own in device.elements.values():
@@ -128,11 +133,10 @@ def _leaks_between(device: Device, place: Place) -> list[float]:
             ways = (
                 (near, far, *lies) for near, far in (ends, ends[::-1]) for lies in (own.nets, own.nets[::-1])
             )
-            if any(
-                cold.ohms(one, near) < JOINED and cold.ohms(other, far) < STRAY_LEAK
-                for near, far, one, other in ways
-            ):
-                found.append(leak)
+            behind = [
+                cold.ohms(other, far) for near, far, one, other in ways if cold.ohms(one, near) < JOINED
+            ]
+            found += [(1 / leak, ohms) for ohms in behind if ohms < STRAY_LEAK]
     return found
 
 
@@ -279,5 +283,5 @@ def _figure(own: Taken) -> Figure:
     shown, none = own.shown, own.shown.state == "open"
     return Figure(
         math.nan if none else shown.middle, 0.0 if none else shown.spread, none, FLOORS.get(own.sought.unit, 0.0), own.open_from,
-        own.sought.how == "diode", own.least, own.decades, own.over,
+        own.sought.how == "diode", own.least, own.decades, own.over, own.behind,
     )  # fmt: skip

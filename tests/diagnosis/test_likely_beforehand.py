@@ -19,7 +19,7 @@ ORDER = {
     "electrolytic": "low > leaky = short > open", "capacitor": "low > short = leaky > open",
     "motor": "open > high = stalled > short = low", "mains capacitor": "low > open > short > leaky",
     "thermistor": "open > high = leaky = short > low", "photoresistor": "open = high > leaky = short > low",
-    "diode": "short > open > leaky", "zener": "short = open > leaky = low = high", "led": "open > short > leaky",
+    "diode": "short > open > leaky", "zener": "short = open > leaky = low > high", "led": "open > short > leaky",
     "transistor": "short > open > leaky = low", "mosfet": "short > open > leaky gate > leaky", "triac": "short > open > leaky",
     "optocoupler": "open = low > short = dark", "switch": "open = high resistance > short > leaky",
     "contact": "open = high resistance > short > leaky", "pin": "open = high resistance", "coil": "open > short = low = high",
@@ -103,9 +103,11 @@ def test_where_the_grids_end() -> None:
     assert min(sizes_of("electrolytic", "low")) < 0.01 and max(sizes_of("electrolytic", "low")) == 0.75  # type: ignore[type-var]
     assert ends["short"] == (0.03, 5) and ends["bridge"] == (0.1, 1e5)
     # a reference counts as failed before a resistor network does; a few percent are a failure of a 1 % resistor
-    assert sizes_of("zener", "low")[0] == pytest.approx(1 - 0.15) and sizes_of("zener", "high")[
+    assert sizes_of("source", "low")[0] == pytest.approx(1 - 0.15) and sizes_of("source", "high")[
         0
     ] == pytest.approx(1 + 0.15)
+    # a zener that was overheated conducts earlier; none was ever seen at one and a half times its volts (common practice, no source)
+    assert min(sizes_of("zener", "low")) < 0.5 and max(sizes_of("zener", "high")) < 1.5  # type: ignore[type-var]
     assert sizes_of("resistor", "low")[0] == pytest.approx(1 - 0.12) and sizes_of("resistor", "high")[
         0
     ] == pytest.approx(1 + 0.12)

@@ -125,14 +125,14 @@ def _switch(m: _Made, nets: tuple[str, ...]) -> Element:
 def _diode(m: _Made, nets: tuple[str, ...]) -> Element:
     schottky = is_schottky(m.part)
     volts, spread = (SCHOTTKY_VOLTS, "schottky") if schottky else (SILICON_VOLTS, "silicon junction")
-    emission, tested = ("schottky", 0.0) if schottky else ("silicon", junctions.TESTED)
+    sort = "schottky" if schottky else "silicon"
     return junctions.Diode(
         **m.who,
         anode=nets[0],
         cathode=nets[1],
         forward=m.spread(volts, spread, ""),
-        tested=tested,
-        emission=junctions.EMISSION[emission],
+        tested=junctions.TESTED[sort],
+        emission=junctions.EMISSION[sort],
     )
 
 
@@ -144,7 +144,7 @@ def _zener(m: _Made, nets: tuple[str, ...]) -> Element:
         cathode=nets[1],
         forward=forward,
         breakdown=m.value("zener"),
-        tested=junctions.TESTED,
+        tested=junctions.TESTED["zener"],
     )
 
 

@@ -291,9 +291,9 @@ class FlybackSupply(Kind):
         low = "_source" if w.has("sense") else "in_common"
         w.resistor("sense", "_source", "in_common")
         w.winding("primary", "in", "_drain", WINDING)
-        if w.has("transistor"):  # off, on average: all of the input stands across it
-            w.mosfet("transistor", "_gate", "_drain", low, vth=3.0, rds=1.0)
-            w.add(Resistor(name=w.net("drive"), block=block.name, a="_gate", b=low, ohms=exact(1e4)))
+        # off, on average: all of the input stands across it
+        w.mosfet("transistor", "_gate", "_drain", low, vth=3.0, rds=1.0)
+        w.add(Resistor(name=w.net("drive"), block=block.name, a="_gate", b=low, ohms=exact(1e4)))
         further = (key for key in ("clamp", "sense") if w.has(key))
         wire_converted(block, w, ("transistor", "transformer", "diode", *further), "drawn")
 

@@ -25,7 +25,9 @@ from generator.circuit.network.passive import NONE
 from generator.circuit.network.stamps import FLOOR, Stamp, conductance, junction
 
 THERMAL = 0.0258649  # V: kT/q at 27 °C, which is also SPICE's temperature
-TESTED = 0.6  # V across a silicon junction at the 1 mA of a meter's diode range (common practice)
+# V across a junction at the 1 mA of a meter's diode range: silicon (common practice), a Schottky diode of 1 to 3 A (from memory,
+# data sheets: 0.15 to 0.25 V)
+TESTED = {"silicon": 0.6, "zener": 0.6, "schottky": 0.2}
 TESTED_BASE = 0.67  # the same of a small transistor's base (common practice, no source)
 EMISSION = {"silicon": 1.8, "schottky": 1.1, "led": 2.0, "zener": 1.8}  # typical of data sheets, from memory
 KNEE_EMISSION = 1.5  # how a zener breaks down; typical of small zeners' data sheets, from memory
@@ -229,7 +231,7 @@ class Mosfet(Element):
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
         gs, ds = self._signs()
         leaks = conductance(*ds, siemens(p["leak"])), conductance(*gs, siemens(p["gate_leak"]))
-        return leaks if mode == "ohms" else (self._body(p, TESTED, 1e-3), *leaks)
+        return leaks if mode == "ohms" else (self._body(p, TESTED["silicon"], 1e-3), *leaks)
 
     def spice(self, p: Mapping[str, float], node: Mapping[str, str], name: str) -> list[str]:
         d, g, s = node[self.drain], node[self.gate], node[self.source]

@@ -110,7 +110,7 @@ class Wiring(Powering):
         return self.add(junctions.Diode(
             **who, anode=anode, cathode=cathode, forward=volts, at=at,
             emission=junctions.EMISSION[sort], breakdown=self.number(breakdown, "zener" if sort == "zener" else "", key),
-            tested=junctions.TESTED if silicon and volts.value < 1.0 else 0.0, ac=ac,
+            tested=junctions.TESTED.get(sort, 0.0) if volts.value < 1.0 else 0.0, ac=ac,
         ))  # fmt: skip
 
     def transistor(self, key: str, base: str, collector: str, emitter: str, *, hfe: Given, vbe: Given = 0.7, vce_sat: Given = 0.2,

@@ -101,8 +101,9 @@ const likelihoodsOf = (table) => {
       const size = figure <= spread ? spread * rule.zero : figure;
       const share = (2 * Math.max(spread, 1e-12)) / Math.max(size, 1e-12) / (rule.decades * Math.log(10));
       const opens = places[place].unit === "ohm" ? (places[place].opens ?? rule.leak) : Infinity;
-      const range = Math.log(rule.most_leak / Math.min(opens, rule.most_leak / 10));
-      const leaking = Math.log(Math.min((2 * spread) / Math.max(shown, 1) / range, 1));
+      const leakFrom = Math.min(opens, rule.most_leak / 10);
+      const leak = Math.max(shown - (places[place].behind ?? 0), leastBeside * leakFrom, 1);
+      const leaking = Math.log(Math.min((2 * spread) / leak / Math.log(rule.most_leak / leakFrom), 1));
       return {
         place,
         shown,
