@@ -25,7 +25,10 @@ def changed_by(
     """Element -> parameters under a change; own: what the state has changed already. Empty for health."""
     found = _whole(device, change, own)
     if change.also is not None:
-        found = together(found, _whole(device, change.also, own))
+        second = _whole(device, change.also, own)
+        if second.keys() & found.keys():  # two parts of one rail: the second fails beside the first
+            second = _whole(device, change.also, together(own, found))
+        found = together(found, second)
     for source, upper, lower in device.regulated:
         if source not in found and (upper in found or lower in found):
             found = {**found, source: _regulated(device, source, upper, lower, found)}
