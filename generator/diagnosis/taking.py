@@ -158,9 +158,10 @@ def _over(device: Device, sought: Sought) -> float:
 
 
 def _junctions_across(device: Device, place: Place) -> set[float]:
-    """The emission of every diode between the nets of a place, either way round."""
+    """The emission of every diode on the board between the nets of a place, either way round; a chip's own begins to conduct
+    where an ohmmeter's volts end."""
     ends, cold = (place.plus, place.minus), device.unplugged()
-    diodes = (own for own in device.elements.values() if isinstance(own, Diode))
+    diodes = (own for own in device.elements.values() if isinstance(own, Diode) and own.ON_BOARD)
     return {
         own.emission
         for own in diodes
