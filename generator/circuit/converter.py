@@ -14,18 +14,20 @@ from generator.circuit.formula import evaluate
 from generator.circuit.labels import computed, named, part_label
 from generator.circuit.network import Wiring
 from generator.circuit.network.converted import Converted
-from generator.circuit.network.element import exact
-from generator.circuit.network.passive import Resistor
+from generator.circuit.network.element import Number, exact
+from generator.circuit.network.passive import Resistor, Resting
 from generator.circuit.placing import down
 from generator.circuit.point import Point
 from generator.circuit.ratings import rating, worth_saying
 from generator.circuit.says import _, measured, phrase
 from generator.circuit.sheet import Line, Sheet
+from generator.circuit.spread import SPREADS
 
 DEAD = ("output_voltage", "ripple_current", "peak_current", "input_current", "ripple", "esr_ripple")
 SCOPE = "switch pin to common, oscilloscope"
 LINK = 0.01  # ohm: the least that the network tells from none
 SHORTED = 0.2  # ohm of a load that is none any more
+COPPER = 1.0  # ohm of a choke whose sort is not known
 IDEAL = "volt-second balance of the inductor, charge balance of the capacitor (ideal switch, constant drops)"
 TRIANGLE = "the current's triangle over the capacitor: charge over capacitance"
 
@@ -107,6 +109,26 @@ class Link(Resistor):
         return {**p, "ohms": math.inf if mode in self.cuts else p["ohms"]}
 
 
+def _rated(block: Block, x: Point) -> float:
+    """A that the chip is rated for, as they are at the output; 0 where nobody states it."""
+    part = block.part("chip") if block.has("chip") else None
+    return part.ratings.get("A", 0.0) * min(1.0, x.input / x.output) if part is not None else 0.0
+
+
+def wire_inductor(w: Wiring, a: str, b: str) -> None:
+    """The inductor: the regulation makes up for its copper, which an ohmmeter meets."""
+    low, high = SPREADS["choke"].ends(COPPER)
+    w.add(
+        Resting(
+            **w.who("inductor"),
+            a=a,
+            b=b,
+            ohms=exact(LINK),
+            at_rest=Number(COPPER, ((w.net("copper"), low, high),)),
+        )
+    )
+
+
 def wire_converted(block: Block, w: Wiring, links: tuple[str, ...], drawn: str) -> None:
     """The regulated output as a source behind the parts that it takes, and what it draws at the input as a current.
 
@@ -132,13 +154,13 @@ def wire_converted(block: Block, w: Wiring, links: tuple[str, ...], drawn: str) 
     w.add(
         Converted(
             **who, plus="_made", minus="common", volts=w.number(volts), ohms=exact(LINK), fed="in", back=back,
-            takes=w.number(takes), input=exact(x.input), limit=exact(kind.values_at(x).get("max_load") or volts(x) / SHORTED),
+            takes=w.number(takes), input=exact(x.input), limit=exact(kind.values_at(x).get("max_load") or _rated(block, x) or volts(x) / SHORTED),
         )
     )  # fmt: skip
     last = "_made"
     for position, key in enumerate(links):
         there = "out" if position == len(links) - 1 else f"_link{position}"
-        who, cuts = w.who(key), ("short",) if key == "capacitor" else ("open", "short")
+        who, cuts = w.who(key), () if key == "capacitor" else ("open", "short")
         w.add(Link(**{**who, "name": f"{who['name']} link"}, a=last, b=there, ohms=exact(0.0), cuts=cuts))
         last = there
     w.capacitor("capacitor", "out", "common")

@@ -73,6 +73,7 @@ SPREADS = {
     "light": Spread(0.5, 1.0),  # lux on a sensor, judged by eye
     "brushed": Spread(0.1, 0.3, source="from memory: winding resistance ±10 %, and some ohms of carbon brushes"),
     "winding": Spread(0.1, 0.1, source="from memory: coil resistance in relay data sheets, ±10 %"),
+    "choke": Spread(0.02, 5.0, fixed=True, unit="ohm", source="from memory: data sheets of chokes, from 10 µH for 3 A to 1 mH for 0.3 A"),
     "photoresistor": Spread(0.33, 0.33, source="from memory: data sheets of photoresistors give 10 kΩ as 8 to 20 kΩ or 5 to 10 kΩ"),
     "open collector": Spread(0.05, 0.4, fixed=True, unit="V", source="from memory: output saturation in data sheets of Hall switches, at most 0.4 V"),
     "low output": Spread(0.0, 0.1, fixed=True, unit="V", source="from memory: low level in data sheets of operational amplifiers and CMOS comparators, lightly loaded"),

@@ -82,7 +82,7 @@ class Powered:
         if rows:  # a regulator's own limit holds it: nobody states that, so between a low and a high one
             own.mean[rows] = (low.mean + high.mean) / 2
             own.shift[rows] = (low.shift + high.shift) / 2
-            own.stray[rows] = np.abs(high.mean - low.mean) / 2
+            own.stray[rows] = np.hypot((low.stray + high.stray) / 2, (high.mean - low.mean) / 2)
             own.good[rows] &= low.good & high.good
         return own
 

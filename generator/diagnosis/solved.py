@@ -11,25 +11,17 @@ import numpy as np
 
 from generator.circuit.device.states import SHARE_DIGITS, Changed, fired, together
 from generator.circuit.network import sources
-from generator.circuit.network.chips import Regulator
-from generator.circuit.network.newton import currents
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.sensitivity import Nudges, nudged, nudges
 from generator.circuit.network.solution import Solution
 from generator.circuit.network.variants import Wanted, in_step
 from generator.diagnosis.changing import changed_by, each_alone, put_by
+from generator.diagnosis.limited import limited
 
 if TYPE_CHECKING:
     from generator.circuit.device import Device, Place
     from generator.diagnosis.hypotheses import Change, Identity
 
-# A that a regulator gives at most, least and most of them, and as a multiple of what it gives in the sound device: from
-# 100 mA types to those for 1.5 A, which give 2.2 A; from memory, data sheets
-LIMITS = (0.3, 1.3), (2.0, 3.0)
-OF_RATED = (
-    1.0,
-    2.5,
-)  # times the current that is printed on one, where the note states it; from memory, data sheets
 STEP = 1.05  # times the current, from one at which a rail's figures are worked out to the next; nearly straight between them
 LEAST_TAKEN = 1e-9  # A
 T = TypeVar("T")
@@ -87,11 +79,6 @@ class StateUnder:
         self.under = put_by(device, self.place, self.own) if self.place else {}
         self.there = together(self.own, self.under)
         self.spread: Nudges = nudges(self.around, device.axes, self.own)
-        self.regulators = [
-            name
-            for name, own in device.elements.items()
-            if isinstance(own, Regulator) and name in self.around.system.of
-        ]
 
     def solved(self, changes: Sequence[Change]) -> Batch:
         """The changes in their order."""
@@ -99,7 +86,7 @@ class StateUnder:
         return self._of([self.known[change.identity] for change in changes])
 
     def with_limits(self, changes: Sequence[Change]) -> tuple[Batch, list[int]]:
-        """The same and, behind them, those in which regulators would have to give more than they can: all of them with a low
+        """The same and, behind them, those in which regulators or converters would have to give more than they can: all of them with a low
         limit, then with a high one; and which those are."""
         solve_all([self], changes)
         rows = [self.known[change.identity] for change in changes]
@@ -117,7 +104,7 @@ class StateUnder:
             return
         first = 0 if self.batch is None else len(self.batch.variants)
         variants, solution = yield from self._solved(list(fresh.values()))
-        rows, ends = self._limits(variants, solution)
+        rows, ends = limited(self.device, self.around.system, self.row, variants, solution)
         if rows:
             more = yield self._wanted(ends, np.concatenate([solution.deltas[rows]] * 2))
             low, high = (first + len(variants) + end * len(rows) for end in (0, 1))
@@ -171,31 +158,6 @@ class StateUnder:
         if not sizes or not isinstance(size, float):
             return []
         return [min(sizes, key=lambda own: abs(own[0] - math.log(size)))[1]]
-
-    def _limits(self, variants: Sequence[Changed], solution: Solution) -> tuple[list[int], list[Changed]]:
-        """What asks too much of regulators, and all of it with a low, then with a high limit."""
-        limits: tuple[dict[int, Changed], dict[int, Changed]] = {}, {}
-        for name in self.regulators:
-            sound = abs(float(self.device.solved.point.amperes(name)[self.row]))
-            rated = self._rated(name)
-            least_and_most = (
-                (share * rated for share in OF_RATED) if rated else (limit for limit, _ in LIMITS)
-            )
-            amperes = [max(limit, times * sound) for limit, (_, times) in zip(least_and_most, LIMITS)]
-            nothing = np.zeros((1, solution.around.count))  # its current is one of the solution's own numbers
-            gives = np.abs(currents(solution.around.system, solution.x, nothing, name))
-            for row in np.flatnonzero(solution.good & (gives > amperes[1])).tolist():
-                for end, limit in zip(limits, amperes):
-                    end.setdefault(row, {})[name] = {"limited": limit, "alive": 0.0}
-        rows = list(limits[0])
-        return rows, [together(variants[row], end[row]) for end in limits for row in rows]
-
-    def _rated(self, name: str) -> float:
-        """A that a regulator is rated for, 0 where nobody states it."""
-        element = self.device.elements[name]
-        block = self.device.blocks.get(element.block)
-        part = block.part(element.key) if block is not None else None
-        return part.ratings.get("A", 0.0) if part is not None else 0.0
 
     def _wanted(self, variants: Sequence[Changed], begin: Array | None) -> Wanted:
         return Wanted(self.around, self.around.changes(variants, self.own), begin=begin)

@@ -7,7 +7,6 @@ from generator.circuit.block import STATED, Block, Check, Formula, Found, Point,
 from generator.circuit.diodes import sort_of
 from generator.circuit.labels import part_label
 from generator.circuit.network import Wiring
-from generator.circuit.network.element import exact
 from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.ratings import at_least
 from generator.circuit.sheet import Line, Sheet
@@ -85,7 +84,7 @@ class BoostConverter(converter.Converter):
     def wire(self, block: Block, w: Wiring) -> None:
         """The regulated output; without it the input comes through inductor and diode."""
         w.supply("input", "in")
-        w.add(Resistor(**w.who("inductor"), a="in", b="_switch", ohms=exact(0.01)))
+        converter.wire_inductor(w, "in", "_switch")
         chip = w.who("chip")
         w.add(Resistor(**{**chip, "name": f"{chip['name']} beside"}, a="_switch", b="common", ohms=NONE))
         w.diode("diode", "_switch", "out", forward="diode_drop", sort=sort_of(block.point.diode_drop), at=1.0)

@@ -7,7 +7,6 @@ from generator.circuit.block import Block, Check, Formula, Found, Point, Value, 
 from generator.circuit.diodes import sort_of
 from generator.circuit.labels import part_label
 from generator.circuit.network import Wiring
-from generator.circuit.network.element import exact
 from generator.circuit.network.passive import NONE, Resistor
 from generator.circuit.ratings import at_least, highest
 from generator.circuit.sheet import Line, Sheet
@@ -82,7 +81,7 @@ class BuckConverter(converter.Converter):
             at=1.0,
             required=False,
         )
-        w.add(Resistor(**w.who("inductor"), a="_switch", b="out", ohms=exact(0.01)))
+        converter.wire_inductor(w, "_switch", "out")
         w.add(Resistor(**w.who("chip"), a="in", b="_switch", ohms=NONE))
         converter.wire_converted(block, w, ("chip", "inductor", "diode"), "input_current")
 

@@ -69,6 +69,10 @@ class Regulator(Element):
             conductance(self.output, self.common, p["alive"] / OWN_DIVIDER),
         )
 
+    def held(self, p: Mapping[str, float], limit: float, gives: float) -> dict[str, float]:
+        """The parameters that hold it at its limit (A); gives: A without."""
+        return {"limited": limit, "alive": 0.0}
+
     def cold(self, p: Mapping[str, float], mode: str) -> tuple[Stamp, ...]:
         return (conductance(self.input, self.output, siemens(p["across"])),)
 

@@ -30,6 +30,12 @@ class Converted(Source):
     input: Number
     limit: Number
 
+    def held(self, p: Mapping[str, float], limit: float, gives: float) -> dict[str, float]:
+        """The parameters that hold it at its limit (A), on a load as it is where it gives so many A without: behind ohms, and its power
+        in proportion."""
+        more = p["volts"] / limit - p["volts"] / gives
+        return {"ohms": p["ohms"] + more, "takes": p["takes"] * limit / gives}
+
     def groups(self) -> tuple[tuple[str, ...], ...]:
         return (self.plus, self.minus), (self.fed, self.back)
 
