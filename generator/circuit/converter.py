@@ -160,7 +160,7 @@ def wire_converted(block: Block, w: Wiring, links: tuple[str, ...], drawn: str) 
     last = "_made"
     for position, key in enumerate(links):
         there = "out" if position == len(links) - 1 else f"_link{position}"
-        who, cuts = w.who(key), () if key == "capacitor" else ("open", "short")
+        who, cuts = w.who(key), ("short",) if key == "capacitor" else ("open", "short")
         w.add(Link(**{**who, "name": f"{who['name']} link"}, a=last, b=there, ohms=exact(0.0), cuts=cuts))
         last = there
     w.capacitor("capacitor", "out", "common")

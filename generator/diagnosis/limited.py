@@ -3,6 +3,7 @@ a high limit."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -30,8 +31,10 @@ GIVES_IN, TRIES, GOES_ON = 0.7, 0.1, 1.5
 
 def limited(
     device: Device, system: System, row: int, variants: Sequence[Changed], solution: Solution
-) -> tuple[list[int], list[Changed]]:
-    """The variants of a state that ask too much of what gives them their volts, and all of them with a low, then with a high limit."""
+) -> tuple[dict[int, float], list[Changed]]:
+    """The variants of a state that may ask too much of what gives them their volts, each with the chance that they do not, every
+    limit being as likely on a logarithmic scale; and all of them with a low, then with a high limit."""
+    whole: dict[int, float] = {}
     limits: tuple[dict[int, Changed], dict[int, Changed]] = {}, {}
     several = [
         own
@@ -44,14 +47,15 @@ def limited(
         nothing = np.zeros((1, solution.around.count))  # its current is one of the solution's own numbers
         gives = np.abs(currents(system, solution.x, nothing, name))
         for n in np.flatnonzero(solution.good & (gives > from_)).tolist():
-            own = {**element.nominal(), **variants[n].get(name, {})}
+            own, least = {**element.nominal(), **variants[n].get(name, {})}, max(from_, ends[0])
+            bears = max(0.0, math.log(ends[1] / gives[n]) / math.log(ends[1] / least))
+            whole[n] = min(whole.get(n, 1.0), bears)
             for end, limit in zip(limits, ends):
                 # behind a regulator that is held low, a converter has no more to give
                 spared = isinstance(element, Converted) and end is limits[0] and any(end.get(n, {}).values())
                 held = element.held(own, limit, float(gives[n])) if gives[n] > limit and not spared else {}
                 end.setdefault(n, {})[name] = held
-    rows = list(limits[0])
-    return rows, [together(variants[n], end[n]) for end in limits for n in rows]
+    return whole, [together(variants[n], end[n]) for end in limits for n in whole]
 
 
 def _ends(device: Device, element: Regulator | Converted, row: int) -> tuple[float, float, float]:

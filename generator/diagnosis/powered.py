@@ -75,14 +75,16 @@ class Powered:
 
     def read(self, changes: Sequence[Change]) -> Told:
         """What the places show under each change."""
-        batch, rows = self.there.with_limits(changes)
+        batch, rows, whole = self.there.with_limits(changes)
         told, first, more = self._told(batch), len(changes), len(rows)
         ends = (0, first), (first, first + more), (first + more, first + 2 * more)
         own, low, high = (told.some(slice(*end)) for end in ends)
-        if rows:  # a regulator's own limit holds it: nobody states that, so between a low and a high one
-            own.mean[rows] = (low.mean + high.mean) / 2
-            own.shift[rows] = (low.shift + high.shift) / 2
-            own.stray[rows] = np.hypot((low.stray + high.stray) / 2, (high.mean - low.mean) / 2)
+        if rows:  # a limit that nobody states may hold what gives the volts: between a low and a high one
+            held, apart = 1 - whole[:, None], high.mean - low.mean
+            variance = apart**2 * (held / 3 - held**2 / 4)  # of a step at the high end, and evenly below it
+            own.mean[rows] = high.mean - held / 2 * apart
+            own.shift[rows] = low.shift + (1 - held / 2)[..., None] * (high.shift - low.shift)
+            own.stray[rows] = np.hypot((low.stray + high.stray) / 2, np.sqrt(EVEN * variance))
             own.good[rows] &= low.good & high.good
         return own
 

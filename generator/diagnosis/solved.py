@@ -68,8 +68,8 @@ class StateUnder:
     # what one failure's sizes have in common -> the logarithm of each, and its row, where it has an operating point
     sizes: dict[Identity, list[tuple[float, int]]] = field(default_factory=dict)
     batch: Batch | None = None
-    # row of the batch -> its rows with a low and a high limit
-    held: dict[int, tuple[int, int]] = field(default_factory=dict)
+    # row of the batch -> its rows with a low and a high limit, and the chance that neither holds it
+    held: dict[int, tuple[int, int, float]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         device = self.device
@@ -85,13 +85,15 @@ class StateUnder:
         solve_all([self], changes)
         return self._of([self.known[change.identity] for change in changes])
 
-    def with_limits(self, changes: Sequence[Change]) -> tuple[Batch, list[int]]:
+    def with_limits(self, changes: Sequence[Change]) -> tuple[Batch, list[int], Array]:
         """The same and, behind them, those in which regulators or converters would have to give more than they can: all of them with a low
-        limit, then with a high one; and which those are."""
+        limit, then with a high one; which those are, and the chance of each that neither holds it."""
         solve_all([self], changes)
         rows = [self.known[change.identity] for change in changes]
         found = [n for n, row in enumerate(rows) if row in self.held]
-        return self._of(rows + [self.held[rows[n]][end] for end in (0, 1) for n in found]), found
+        held = [self.held[rows[n]] for n in found]
+        batch = self._of(rows + [own[0] for own in held] + [own[1] for own in held])
+        return batch, found, np.array([own[2] for own in held])
 
     def _of(self, rows: list[int]) -> Batch:
         assert self.batch is not None
@@ -106,9 +108,11 @@ class StateUnder:
         variants, solution = yield from self._solved(list(fresh.values()))
         rows, ends = limited(self.device, self.around.system, self.row, variants, solution)
         if rows:
-            more = yield self._wanted(ends, np.concatenate([solution.deltas[rows]] * 2))
+            more = yield self._wanted(ends, np.concatenate([solution.deltas[list(rows)]] * 2))
             low, high = (first + len(variants) + end * len(rows) for end in (0, 1))
-            self.held.update((first + row, (low + n, high + n)) for n, row in enumerate(rows))
+            self.held.update(
+                (first + row, (low + n, high + n, whole)) for n, (row, whole) in enumerate(rows.items())
+            )
             variants, solution = variants + ends, solution.followed_by(more)
         own = Batch(variants, solution, nudged(solution, self.spread))
         for row, (key, good) in enumerate(zip(fresh, solution.good.tolist()), start=first):
