@@ -189,3 +189,13 @@ def test_how_likely_any_figure_is_does_not_depend_on_the_unit(value: float) -> N
     assert of(1.0, 1.0) <= 0 and of(1.0, 0.01) <= of(1.0, 1.0)
     if value > 1:  # the share of a decade that the interval takes: 2·spread/value of ln 10 each
         assert of(1.0, 0.01) - of(1.0, 0.001) == pytest.approx(math.log(10), rel=1e-6)
+
+
+def test_what_leaks_lies_in_series_with_what_stands_behind_it() -> None:
+    """A Schottky diode's leak, anything from 10k to 100M on a logarithmic scale, behind 800k: 810k is read in ln(12k/8k)/ln(10 000) of
+    all cases (two readings of 1 % that still differ: 808k and 812k), by hand."""
+    predicted = Predictions(np.array([[np.inf]]), np.zeros((1, 1, 1)), np.ones((1, 1), bool))
+    read = Readings.of([Figure(810e3, 2e3, open_from=1e4, behind=800e3)])
+    assert weigh(predicted, read).log[0] == pytest.approx(math.log(math.log(12 / 8) / math.log(1e4)), abs=0.1)
+    alone = Readings.of([Figure(810e3, 2e3, open_from=1e4)])
+    assert weigh(predicted, alone).log[0] == pytest.approx(math.log(2 * 2e3 / 810e3 / math.log(1e4)), abs=0.1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from statistics import NormalDist
 from types import SimpleNamespace
 from typing import Any
@@ -13,6 +14,8 @@ import pytest
 from generator.diagnosis import pairs
 from generator.diagnosis.evidence import TRAPEZOID, UNDRAWN, Evidence, Figure, Predictions, Readings
 from generator.diagnosis.hypotheses import HEALTH, Change, between, sizes_of
+from generator.diagnosis.predictions import Predictor, Sought
+from tests.diagnosis.noted import judged_note
 
 
 def readings(
@@ -161,3 +164,30 @@ def test_the_best_pairs_by_their_sizes() -> None:
     )
     assert pairs._best(most, 1) == list(range(pairs.REFINED))
     assert tried.some([1, 2]).changes == own[1:3] and len(tried.beside(never).changes) == 5
+
+
+def test_two_parts_of_one_rail_fail_together() -> None:
+    """A dropper with a quarter of its capacitance gives a quarter of its current (I = 2·π·f·C·U), whatever the smoothing capacitor has left; the
+    two stand in one element of the network."""
+    own = Change("supply", "dropper", "low", 0.25, called="C1", part_class="mains capacitor")
+    other = Change("supply", "smoothing", "low", 0.1, called="C2", part_class="electrolytic")
+    device, _judgement = judged_note(DROPPER)
+    volts = Predictor(device, [Sought(device.place("supply.plus"), "volts", "idle")])
+    alone, smoothing, both = volts.predict([own, other, replace(own, also=other)]).mean[:, 0]
+    assert alone < 15 and smoothing > 20
+    assert both == pytest.approx(alone, rel=0.1)
+
+
+DROPPER = """---
+title: Relay
+date: 2026-11-01
+device: {kind: heater}
+symptoms: [relay chatters]
+blocks:
+  supply: {kind: capacitive-dropper, supply: 230 V, series: R1 150 2W, dropper: C1 820n X2 275V, rectifier: bridge BR1, output: 24 V, clamp: ZD1 24V 2W, smoothing: C2 220u 35V}
+  coil: {kind: divider, supply: supply, upper: R2 500, lower: R3 500}
+states: {idle: {}}
+readings:
+  - {at: supply.plus, read: 24 V, when: idle}
+---
+"""

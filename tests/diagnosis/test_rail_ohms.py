@@ -56,3 +56,39 @@ def test_readings_elsewhere_do_not_make_a_device_sounder() -> None:
         note = text.replace("readings:", f"{block}readings:").format()
         shares.append(judged_note(note)[1].fits[0].share)
     assert shares[1] == pytest.approx(shares[0], rel=0.1)
+
+
+KEYS = """---
+title: Keys
+date: 2026-11-01
+device: {{kind: trouser press}}
+symptoms: [key does nothing]
+blocks:
+  reg: {{kind: linear-regulator, input: 12 V, output: 5 V, regulator: U1, load: 20 mA, output_capacitor: C2 10u}}
+  key: {{kind: button-input, supply: reg, pull_up: R7 10k, button: S1, series: R8 1k, capacitor: C6 100n}}
+  cpu: {{kind: microcontroller, designator: U2, supply: reg, pins: [1 VDD, 2 key <- key, 8 GND]}}
+readings:
+  - {{at: reg.out, read: 4.81 V}}
+{readings}
+---
+"""
+
+
+def test_a_size_between_two_of_the_grid_goes_with_its_rail() -> None:
+    """118k in circuit is no less by itself: what lies beside a resistor only lowers it. With 9k from the rail to common, as a
+    three-terminal regulator has, 127k are read from the far end. Source: resistors in series and in parallel."""
+    ohms = "  - {ohms: R7, read: 118k}\n  - {ohms: [key.pin, reg.common], read: 127k}"
+    _device, judgement = judged_note(KEYS.format(readings="  - {at: key.pin, read: 4.74 V}\n" + ohms))
+    first = judgement.fits[0]
+    assert (first.change.called, first.change.mode, first.change.also) == ("R7", "high", None)
+    assert first.share > 0.8 and not first.doubted
+
+
+@pytest.mark.parametrize("ohms, opens", [("1.86k", False), ("open", True)])
+def test_a_leak_at_a_chips_pin_is_one(ohms: str, opens: bool) -> None:
+    """0.79 V of 5 V behind 10k is a leak of 1.86k to common (voltage divider), and an ohmmeter agrees; where it shows nothing there, the pin
+    hangs in the air. A chip's own clamp begins to conduct at twice the volts of an ohmmeter (common practice, no source)."""
+    readings = f"  - {{at: key.pin, read: 0.79 V}}\n  - {{ohms: [key.pin, reg.common], read: {ohms}}}"
+    _device, judgement = judged_note(KEYS.format(readings=readings.replace("{{", "{").replace("}}", "}")))
+    first = judgement.fits[0].change
+    assert (first.mode == "open") is opens and (first.mode == "leaky") is not opens
