@@ -15,6 +15,7 @@ from generator.circuit.network.mains import Triac
 from generator.circuit.network.newton import currents
 from generator.circuit.network.primitives import Array
 from generator.circuit.network.tolerances import ends_of
+from generator.circuit.spread import SPREADS
 from generator.diagnosis.solved import Batch, StateUnder
 
 if TYPE_CHECKING:
@@ -25,6 +26,7 @@ LEAKS = 6e-4  # A: such leaks and pick-up, which drop nothing across a fuse that
 LEAST_CARRIED = 0.05  # of its usual current, from which a triac is one that is fired
 FIRED = 1e-3  # A through a triac that is fired; one that is not leaks up to half of that (from memory, data sheets)
 CLIPPED_UNSURE = 0.1  # of what a clipped wave shows, as a chip is clamped by one junction or another
+ON = SPREADS["on-state"].ends(1.2)  # V across a triac that is on
 
 
 def _held(amperes: Array) -> Array:
@@ -79,6 +81,10 @@ class AlternatingPlaces:
                 mean[:, n] *= (1 + above[transformer]) / (1 + sound[transformer]["above"])
             mean[touched, n] = found[1 + len(ends) :]
             nominal[:, n] = mean[:, n]
+            for triac in self._triacs(place):  # what only a failure fires scatters as any that is on
+                lit = solved.amperes(triac) > FIRED
+                fresh = np.array(touched, dtype=int)[lit[1 + len(ends) :] & ~lit[0]]
+                stray[fresh, n] += mean[fresh, n] * (ON[1] - ON[0]) / (ON[1] + ON[0])
             if found[0] > 1e-9:
                 low, high = (found[first : 1 + len(ends) : 2] / found[0] for first in (1, 2))
                 shift[:, n, axes] = mean[:, n, None] * (high - low) / 2
