@@ -148,13 +148,18 @@ def wire_converted(block: Block, w: Wiring, links: tuple[str, ...], drawn: str) 
         given = volts(x) * found.get("I", 0.0)
         return found.get(drawn, 0.0) * x.input / given if given else 1.0
 
+    lossy = w.number(takes)
+    if block.quantity("efficiency") is None:
+        most = lossy.value * (1 + SPREADS["switching losses"].above)
+        lossy = Number(lossy.value, (*lossy.ends, (w.net("losses"), lossy.value, most)))
+
     # the chip, where there is one, is what makes it: a dead converter and a dead chip are one thing
     who = {**w.who("chip" if w.has("chip") else "converter", ()), "name": w.net("converter")}
     back = "in_common" if "in_common" in kind.terminals else "common"
     w.add(
         Converted(
             **who, plus="_made", minus="common", volts=w.number(volts), ohms=exact(LINK), fed="in", back=back,
-            takes=w.number(takes), input=exact(x.input), limit=exact(kind.values_at(x).get("max_load") or _rated(block, x) or volts(x) / SHORTED),
+            takes=lossy, input=exact(x.input), limit=exact(kind.values_at(x).get("max_load") or _rated(block, x) or volts(x) / SHORTED),
         )
     )  # fmt: skip
     last = "_made"

@@ -86,6 +86,7 @@ SPREADS = {
     "breakback": Spread(5.0, 15.0, fixed=True, unit="V", source="from memory: dynamic breakover in diac data sheets, at least 5 V"),
     "sense threshold": Spread(0.1, 0.1, source="from memory: current sense thresholds in controllers' data sheets"),
     "trip voltage": Spread(0.2, 0.2, source="from memory: overcurrent detection in data sheets of lithium protection"),
+    "switching losses": Spread(0.0, 0.4, source="from memory: efficiency in data sheets of converters, 95 % down to 70 % of little ones on the mains"),
     "efficiency": Spread(0.1, 0.1, most=1.0),
     "share of a turn": Spread(0.5, 0.5, most=1.0),
 }  # fmt: skip
