@@ -44,6 +44,8 @@ def limited(
     for element in sorted(several, key=lambda own: isinstance(own, Converted)):
         name = element.name
         from_, *ends = _ends(device, element, row)
+        if min(ends) <= 0:  # a converter that does not make anything
+            continue
         nothing = np.zeros((1, solution.around.count))  # its current is one of the solution's own numbers
         gives = np.abs(currents(system, solution.x, nothing, name))
         for n in np.flatnonzero(solution.good & (gives > from_)).tolist():

@@ -77,3 +77,18 @@ def test_a_short_behind_a_converter_does_not_leave_its_volts() -> None:
         _device, judgement = judged_note(CONVERTED.format(readings=readings))
         doubted[volts] = judgement.fits[0].doubted
     assert doubted == {"11 V": (1,), "1.0 V": ()}
+
+
+def test_a_converter_that_makes_nothing_has_no_limit() -> None:
+    """Its input is less than what its switch drops: no volts, no current, and the rest of the note is judged."""
+    text = CONVERTED.replace(
+        "input: 24 V, output: 12 V,", "input: 1 V, output: 12 V, switch_drop: 1.2 V,"
+    ).replace(" 60V 0.3A", "")
+    _device, judgement = judged_note(
+        text.format(
+            readings="  - {{ohms: R1, read: 100 ohm}}\n  - {{at: buck.out, read: 0 V}}".replace(
+                "{{", "{"
+            ).replace("}}", "}")
+        )
+    )
+    assert [own.verdict and own.verdict.word for own in judgement.judged] == ["within", "within"]
